@@ -1,0 +1,153 @@
+"""The order of work: evidence, draws, simulation with and without spray, summary. It calls; it does not reckon."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import platform
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from sprayroof.results import Audit, Period
+from sprayroof.version import VERSION
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from sprayroof.evidence.site import Site
+    from sprayroof.evidence.weather import Weather
+
+RUNS = 300
+SEED = 1
+VERSIONED = ("numpy", "pandas", "scipy", "numba", "pvlib", "reportlab", "matplotlib", "XlsxWriter")
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class AuditRun:
+    """An audit and the steps behind its best estimate.
+
+    Parameters
+    ----------
+    audit : Audit
+        The record.
+    steps : pandas.DataFrame
+        Every step of the best estimate, names with units.
+    """
+
+    audit: Audit
+    steps: pd.DataFrame
+
+
+def _quiet(message: str) -> None:
+    """Progress that nobody wants to hear."""
+
+
+def audit(site: Site, runs: int = RUNS, seed: int = SEED, progress: Progress = _quiet) -> Audit:
+    """Audit a site over its reference year (arguments and errors as `audit_with_steps`)."""
+    return audit_with_steps(site, runs, seed, progress).audit
+
+
+def audit_with_steps(site: Site, runs: int = RUNS, seed: int = SEED, progress: Progress = _quiet) -> AuditRun:
+    """Audit a site over its reference year and keep every step of the best estimate.
+
+    Parameters
+    ----------
+    site : Site
+        From `read_site`.
+    runs : int
+        Members of the ensemble beside the best estimate, 0 or more (20 or more for ranges worth printing).
+    seed : int
+        Same site, runs and seed: the same result.
+    progress : callable
+        Told in words what is being done.
+
+    Returns
+    -------
+    AuditRun
+
+    Raises
+    ------
+    WeatherProblems
+        A weather, rain or load file cannot be used.
+    """
+    from sprayroof.evidence.load_series import read_load_series
+    from sprayroof.evidence.weather import read_weather
+    from sprayroof.model.drivers import clear_sky, drivers
+    from sprayroof.model.members import ensemble
+    from sprayroof.model.simulate import simulate
+    from sprayroof.physics.compiled import is_compiled
+
+    progress("reading the weather")
+    weather = read_weather(site)
+    load = None
+    if site.load.kind == "metered":
+        load = read_load_series(site, weather.table.index, bool(weather.names["typical_year"]))
+    if not is_compiled():
+        progress("preparing the model for this computer (once only, less than a minute)")
+    driven = drivers(site, weather, None if load is None else 1000.0 * load.load_kW)
+    clear = clear_sky(site, weather, [site.weather.sky_model])
+    members = ensemble(site, driven, runs, seed)
+    dt_s = 60.0 * site.weather.step_min
+    progress(f"simulating {runs + 1} possible sites through the year")
+    trace = simulate(driven, clear, members.draws.cloud_error, members, dt_s)
+    progress("the same without spraying")
+    without = simulate(driven, clear, members.draws.cloud_error, members.without_spray(), dt_s, keep_steps=False)
+    progress("summing up")
+    return _summed_up(site, weather, load, driven, members, trace, without, runs, seed)
+
+
+def _summed_up(site, weather, load, driven, members, trace, without, runs, seed) -> AuditRun:
+    import pandas as pd
+
+    from sprayroof.model import summary
+    from sprayroof.model.assumptions import assumptions
+    from sprayroof.model.doubts import findings_of_year
+    from sprayroof.model.traits import traits
+
+    index = weather.table.index.tz_convert(site.place.time_zone)
+    dates = pd.DatetimeIndex(pd.Index(index.date).unique())
+    amounts = summary.quantities_of(summary.totals(trace, slice(None)), summary.totals(without, slice(None)))
+    summary.add_ratios(amounts)
+    summary.add_year_only(amounts, trace)
+    summary.add_money(amounts, site, members.draws.values)
+    quantities = {id: summary.quantity(id, values, "modelled", site.site.currency) for id, values in amounts.items()}
+    end = index[-1] + (index[-1] - index[-2])
+    record = Audit(
+        site=_site_record(site, traits(site, weather, trace, quantities)),
+        periods={"year": Period(index[0].date().isoformat(), end.date().isoformat(), quantities)},
+        findings=(*site.findings, *weather.findings, *(load.findings if load else ()),
+                  *findings_of_year(site, trace, quantities, members.members)),
+        fit={}, options=(), claims=(), closure=summary.closure_of((trace, without)),
+        months=summary.months_of(trace, without, dates),
+        nights=summary.nights_of(trace, site, weather, driven),
+        inputs=(_site_input(site), *weather.inputs, *(load.inputs if load else ())),
+        made=_made(site, weather, runs, seed),
+        assumptions=assumptions(members.draws, amounts["cooling_useful_kWh"]),
+        series={"week": summary.week_series(trace, weather, driven, site.place.time_zone),
+                "level": summary.level_series(trace, dates)},
+    )
+    return AuditRun(record, summary.steps_table(trace, weather, site.place.time_zone))
+
+
+def _site_record(site: Site, traits: dict[str, Any]) -> dict[str, Any]:
+    about = site.site
+    return {
+        "name": about.name, "place": about.place, "owner": about.owner, "auditor": about.auditor,
+        "report_date": about.report_date.isoformat(), "currency": about.currency, "paper": about.paper,
+        "note": about.note, "facts": site.fact_table(), "traits": traits,
+    }
+
+
+def _site_input(site: Site) -> dict[str, Any]:
+    return {"file": site.file.name, "sha256": site.text_sha256, "rows": None, "span": "", "use": "site file"}
+
+
+def _made(site: Site, weather: Weather, runs: int, seed: int) -> dict[str, Any]:
+    return {
+        "versions": {"sprayroof": VERSION, "Python": platform.python_version(),
+                     **{name: importlib.metadata.version(name) for name in VERSIONED}},
+        "seed": seed, "runs": runs, "step_min": site.weather.step_min,
+        "command": f"sprayroof audit {site.folder.name or '.'} --runs {runs} --seed {seed}",
+        "weather": dict(weather.names),
+    }

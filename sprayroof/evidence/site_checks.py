@@ -1,0 +1,320 @@
+"""Checks of a site across its entries: contradictions, entries that others call for, files that must be there."""
+
+from __future__ import annotations
+
+import functools
+import importlib.util
+import os.path
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sprayroof.evidence.entries import Section, plain, shown
+from sprayroof.evidence.facts import Fact
+from sprayroof.evidence.site_place import TEMPLATE_NAME, WeatherSource
+from sprayroof.evidence.site_system import Emitter, Load
+from sprayroof.evidence.units import NotAQuantity, scale_to
+from sprayroof.results import Finding
+
+if TYPE_CHECKING:
+    from sprayroof.evidence.site_file import Log
+
+# Spray densities outside this are possible but unusual: most often a wrong flow or area.
+SPRAY_DENSITY_L_MIN_M2 = (0.05, 3.0)
+# Clock and sun differ by at most about three hours in any zone in use.
+ZONE_GAP_H = 3.0
+ZONE_GAP_DEG = 10.0
+MOST_USES = 8
+
+
+def check_site(whole: dict[str, Any], folder: Path, log: Log) -> None:
+    """Log every contradiction among the values that were readable.
+
+    Parameters
+    ----------
+    whole : dict
+        Section name -> attribute values (list of them for lists; unreadable entries absent).
+    folder : Path
+        Folder that relative file names start from.
+    log : Log
+        Takes the problems.
+    """
+    _check_roofs(whole["roof"], log)
+    _check_store(whole["store"], log)
+    _check_mains(whole["mains"], whole["store"], log)
+    _check_controls(whole["controls"], log)
+    _check_load(whole["load"], log)
+    _check_windows(whole, log)
+    _check_weather(whole["weather"], log)
+    if len(whole["use"]) > MOST_USES:
+        log.add(
+            ("use",), f"found {len(whole['use'])} users", f"wanted at most {MOST_USES}",
+            "join users with the same hours")
+    for position, emitter in enumerate(whole["emitter"]):
+        _check_emitter(emitter, position, log)
+    for name in ("roof", "catchment", "use", "emitter", "standing"):
+        _check_names(name, whole[name], log)
+    _check_files(whole, folder, log)
+
+
+def _check_roofs(roofs: list[dict[str, Any]], log: Log) -> None:
+    if not roofs:
+        log.add(
+            ("roof",), "there is no roof", "wanted at least one sprayed roof",
+            "add a line [[roof]] with name and area below it")
+    elif not any(roof.get("sprayed", True) for roof in roofs):
+        log.add(
+            ("roof",), "no roof is sprayed", "wanted at least one sprayed roof",
+            "write sprayed = true at the roof that is")
+
+
+def _check_store(store: dict[str, Any], log: Log) -> None:
+    dead, reserve, volume = (store.get(name) for name in ("dead_m3", "reserve_m3", "volume_m3"))
+    if reserve and volume and not reserve.value < volume.value:
+        log.add(
+            ("store", "reserve"), f"reserve {_m3(reserve)} is not below volume {_m3(volume)}",
+            "wanted dead < reserve < volume", "correct reserve or volume")
+    if dead and reserve and not dead.value < reserve.value:
+        log.add(
+            ("store", "dead"), f"dead {_m3(dead)} is not below reserve {_m3(reserve)}",
+            "wanted dead < reserve < volume", "correct dead or reserve")
+
+
+def _check_mains(mains: dict[str, Any], store: dict[str, Any], log: Log) -> None:
+    below, to, volume = mains.get("top_up_below_m3"), mains.get("top_up_to_m3"), store.get("volume_m3")
+    if below is not None and to is not None and below > to:
+        log.add(("mains", "top_up_below"), f"top_up_below {plain(below)} m³ is above top_up_to {plain(to)} m³",
+                "wanted top_up_below <= top_up_to < volume", "correct the two entries")
+    if to is not None and volume and not to < volume.value:
+        log.add(("mains", "top_up_to"), f"top_up_to {plain(to)} m³ is not below volume {_m3(volume)}",
+                "wanted top_up_below <= top_up_to < volume", "correct top_up_to or the store's volume")
+
+
+def _m3(fact: Fact) -> str:
+    return f"{plain(fact.value)} m³"
+
+
+def _check_controls(controls: dict[str, Any], log: Log) -> None:
+    start, stop = controls.get("start_difference_K"), controls.get("stop_difference_K")
+    if start is not None and stop is not None and start < stop:
+        log.add(
+            ("controls", "start_difference"),
+            f"start_difference {plain(start)} K is below stop_difference {plain(stop)} K",
+            "wanted start_difference >= stop_difference",
+            "correct the two entries: the spray would start and stop at once")
+
+
+def _check_windows(whole: dict[str, Any], log: Log) -> None:
+    _check_window(whole["controls"], ("controls",), ("window_from", "window_to"), log)
+    _check_window(whole["load"], ("load",), ("from", "to"), log)
+    _check_window(whole["booster"] or {}, ("booster",), ("from", "to"), log)
+    for position, use in enumerate(whole["use"]):
+        _check_window(use, ("use", position), ("from", "to"), log)
+
+
+def _check_window(values: dict[str, Any], path: tuple[str | int, ...], names: tuple[str, str], log: Log) -> None:
+    start, end = (values.get(f"{name}_h") for name in names)
+    if start is not None and start == end:
+        log.add((*path, names[0]), f"{names[0]} and {names[1]} are the same time", "wanted two different times",
+                'write "00:00" and "24:00" for the whole day')
+
+
+def _check_load(load: dict[str, Any], log: Log) -> None:
+    if load.get("kind") == "balance point":
+        _call_for(load, ("load",), Load, ("ua_kW_K", "balance_point_C"), log)
+    elif load.get("kind") == "metered":
+        _call_for(load, ("load",), Load, ("file", "column", "unit", "time_column", "time_zone"), log)
+        _check_unit(load.get("unit"), "kW", ("load", "unit"), log)
+
+
+def _check_unit(unit: str | None, wanted: str, path: tuple[str, ...], log: Log) -> None:
+    if not unit:
+        return
+    try:
+        scale_to(unit, wanted)
+    except NotAQuantity as error:
+        log.add(path, f"found {shown(unit)}{error.why}", f"wanted a unit that converts to {wanted}", error.do)
+
+
+def _check_weather(weather: dict[str, Any], log: Log) -> None:
+    if weather.get("format") == "table":
+        _call_for(weather, ("weather",), WeatherSource, ("columns", "time_column", "time_zone"), log)
+    if weather.get("rain"):
+        _check_unit(weather["rain"].unit, "mm", ("weather", "rain", "unit"), log)
+
+
+def _check_emitter(emitter: dict[str, Any], position: int, log: Log) -> None:
+    needed = {"coil": ("ua_W_K", "air_flow_m3_h"), "floor": ("area_m2",), "ceiling": ("area_m2",)}
+    _call_for(emitter, ("emitter", position), Emitter, needed.get(emitter.get("kind"), ()), log)
+
+
+def _call_for(
+    values: dict[str, Any], path: tuple[str | int, ...], section: type[Section], needed: tuple[str, ...], log: Log,
+) -> None:
+    """Log each needed attribute that was not given (an unreadable one, absent from `values`, is logged already)."""
+    for attribute in needed:
+        if attribute in values and values[attribute] in (None, {}):
+            entry = section.entries()[attribute]
+            wanted = f"wanted for {entry.needed or 'this'}: {entry.wanted()}"
+            log.add((*path, entry.entry), "the entry is missing", wanted, f"add a line: {entry.example_line()}")
+
+
+def _check_names(section: str, items: list[dict[str, Any]], log: Log) -> None:
+    seen: dict[str, int] = {}
+    for position, item in enumerate(items):
+        name = item.get("name")
+        if name in seen:
+            log.add((section, position, "name"), f"found {shown(name)}, the name of {section}.{seen[name]} too",
+                    "wanted a name of its own", "give it another name")
+        elif name is not None:
+            seen[name] = position + 1
+
+
+def path_of(folder: Path, file: str, package: str | None) -> Path:
+    """Where a file lies: relative to the site file's folder, or inside an installed package.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        The package is not installed.
+    """
+    if not package:
+        return folder / file
+    # Looks the package up without running any of it; a dotted name would import its parents.
+    top, *inner = package.split(".")
+    spec = importlib.util.find_spec(top)
+    if spec is None or not spec.submodule_search_locations:
+        raise ModuleNotFoundError(f"no package {package}")
+    return Path(next(iter(spec.submodule_search_locations))).joinpath(*inner, file)
+
+
+def _check_files(whole: dict[str, Any], folder: Path, log: Log) -> None:
+    weather, load = whole["weather"], whole["load"]
+    if weather.get("file") and "package" in weather:
+        try:
+            path = path_of(folder, weather["file"], weather["package"])
+        except (ModuleNotFoundError, ValueError):
+            log.add(
+                ("weather", "package"), f"found {shown(weather['package'])}, a package that is not installed",
+                "wanted the name of an installed Python package",
+                "install it, or leave package out and give the file's path")
+        else:
+            _check_file(path, weather["file"], ("weather", "file"), weather["package"], log)
+    if weather.get("rain"):
+        _check_file(folder / weather["rain"].file, weather["rain"].file, ("weather", "rain", "file"), None, log)
+    if load.get("kind") == "metered" and load.get("file"):
+        _check_file(folder / load["file"], load["file"], ("load", "file"), None, log)
+
+
+def _check_file(path: Path, name: str, entry: tuple[str, ...], package: str | None, log: Log) -> None:
+    # os.path answers False for names that no file system can hold; Path's own methods raise.
+    if os.path.isfile(path):
+        return
+    found = f"{shown(name)} is a folder" if os.path.isdir(path) else f"there is no file {shown(name)}"
+    place = f"inside the package {package}" if package else "relative to the site file"
+    wanted = f"wanted the path of a file, {place}"
+    log.add(entry, found, wanted, "correct the path, or put the file there")
+
+
+def findings_of(parts: dict[str, Any], record: dict[str, Any], file: str) -> tuple[Finding, ...]:
+    """What the reader must know about a site that passed all checks."""
+    found = [_template_finding(parts, file), _density_finding(parts, file), _emitter_finding(parts, file),
+             *_zone_findings(parts, file), *_unused_findings(parts, record, file)]
+    return tuple(finding for finding in found if finding)
+
+
+def _template_finding(parts: dict[str, Any], file: str) -> Finding | None:
+    if parts["site"].name != TEMPLATE_NAME:
+        return None
+    message = "The site still bears the template's name: its values may be invented ones."
+    return Finding("site.template-values", "doubt", message, f"{file}, site.name", {"name": TEMPLATE_NAME},
+                   "every figure may rest on the template's invented values")
+
+
+def _density_finding(parts: dict[str, Any], file: str) -> Finding | None:
+    area = sum(roof.area_m2.value for roof in parts["roof"] if roof.sprayed)
+    density = parts["spray"].flow_L_min.value / area
+    low, high = SPRAY_DENSITY_L_MIN_M2
+    if low <= density <= high:
+        return None
+    message = (f"The spray gives {density:.3g} L/min per m² of sprayed roof; {low:g} to {high:g} is usual, "
+               "so flow or area may be wrong.")
+    return Finding("site.spray-density", "doubt", message, f"{file}, spray.flow",
+                   {"flow_L_min": parts["spray"].flow_L_min.value, "area_m2": area, "density_L_min_m2": density},
+                   "cooling and evaporation follow the flow and the area")
+
+
+def _emitter_finding(parts: dict[str, Any], file: str) -> Finding | None:
+    if parts["emitter"]:
+        return None
+    return Finding("site.no-emitter", "doubt", "No emitter is described, so no cooling can be handed to the rooms.",
+                   f"{file}, emitter", {}, "delivered and useful cooling are zero")
+
+
+def _unused_findings(parts: dict[str, Any], record: dict[str, Any], file: str) -> list[Finding]:
+    """A note for each entry that is stated and plays no part beside the other entries."""
+    stated = {f"{name}.{entry}": name for name in record if isinstance(record[name], dict) for entry in record[name]}
+    unused = [entry for condition, entries in _UNUSED for entry in entries if entry in stated and condition(parts)]
+    for position, emitter in enumerate(record.get("emitter", ()), start=1):
+        idle = _UNUSED_EMITTER["coil" if emitter["kind"] == "coil" else "surface"]
+        unused += [f"emitter.{position}.{entry}" for entry in idle if entry in emitter]
+    return [Finding("site.entry-unused", "note", f"{entry} is stated, but plays no part beside the other entries.",
+                    f"{file}, {entry}", {"entry": entry}, "none: the entry is not used") for entry in unused]
+
+
+_METERED_ONLY = ("load.file", "load.column", "load.unit", "load.time_column", "load.time_format", "load.time_zone",
+                 "load.stamp")
+_UNUSED: tuple[tuple[Any, tuple[str, ...]], ...] = (
+    (lambda parts: parts["load"].kind != "metered", _METERED_ONLY),
+    (lambda parts: parts["load"].kind == "metered", ("load.ua", "load.balance_point", "load.base", "load.lag")),
+    (lambda parts: parts["mains"].rule == "none", ("mains.top_up_below", "mains.top_up_to", "mains.flow")),
+    (lambda parts: parts["bleed"].rule == "none", ("bleed.salt_limit",)),
+    (lambda parts: parts["weather"].format in ("epw", "tmy3", "tmy2"), ("weather.columns", "weather.time_column")),
+)
+_UNUSED_EMITTER = {"coil": ("area", "resistance", "minimum_surface"),
+                   "surface": ("ua", "air_flow", "outdoor_air_share")}
+
+
+def _zone_findings(parts: dict[str, Any], file: str) -> list[Finding]:
+    place = parts["place"]
+    findings = []
+    offset = _standard_offset_h(place.time_zone)
+    gap = (place.longitude_deg / 15.0 - offset + 12.0) % 24.0 - 12.0
+    if abs(gap) > ZONE_GAP_H:
+        message = (f"At longitude {plain(place.longitude_deg)} the sun and the clock of {place.time_zone} differ by "
+                   f"{abs(gap):.1f} h; the sign of the longitude or the zone may be wrong.")
+        findings.append(Finding("site.zone-doubtful", "doubt", message, f"{file}, place.longitude",
+                                {"longitude_deg": place.longitude_deg, "offset_h": offset, "gap_h": gap},
+                                "nights would be placed at the wrong hours"))
+    latitude = _zone_latitudes().get(place.time_zone)
+    if latitude is not None and _across_equator(latitude, place.latitude_deg):
+        message = (f"Latitude {plain(place.latitude_deg)} and the zone {place.time_zone} lie on opposite sides of the "
+                   "equator; the sign of the latitude may be wrong.")
+        findings.append(Finding("site.latitude-doubtful", "doubt", message, f"{file}, place.latitude",
+                                {"latitude_deg": place.latitude_deg, "zone_latitude_deg": latitude},
+                                "sun and seasons would be those of the other half of the earth"))
+    return findings
+
+
+def _across_equator(one_deg: float, other_deg: float) -> bool:
+    return one_deg * other_deg < 0.0 and min(abs(one_deg), abs(other_deg)) > ZONE_GAP_DEG
+
+
+def _standard_offset_h(zone: str) -> float:
+    """The smaller of the zone's offsets in January and July, in hours (standard time wherever clocks go forward)."""
+    import datetime
+    from zoneinfo import ZoneInfo
+    offsets = [datetime.datetime(2025, month, 1, tzinfo=ZoneInfo(zone)).utcoffset() for month in (1, 7)]
+    return min(offset.total_seconds() for offset in offsets) / 3600.0
+
+
+@functools.cache
+def _zone_latitudes() -> dict[str, float]:
+    """Zone -> latitude in degrees of its principal place, from the time zone database's own table ({} if absent)."""
+    from importlib import resources
+    try:
+        table = (resources.files("tzdata") / "zoneinfo" / "zone.tab").read_text(encoding="utf-8")
+    except (ModuleNotFoundError, FileNotFoundError):
+        return {}
+    rows = (line.split("\t") for line in table.splitlines() if line and not line.startswith("#"))
+    # Coordinates are written ISO 6709: sign, degrees in two digits, minutes in two.
+    return {row[2]: float(row[1][:3]) + float(row[1][0] + row[1][3:5]) / 60.0 for row in rows if len(row) > 2}

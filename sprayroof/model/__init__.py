@@ -1,0 +1,1 @@
+"""The only place with a memory: the time loop, the ensemble and their summaries."""

@@ -1,0 +1,82 @@
+"""What the simulated year itself tells against its result: findings for the reader."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from sprayroof.catalogue import FINDINGS
+from sprayroof.model.simulate import Trace
+from sprayroof.results import Finding, Quantity
+
+
+def finding(code: str, message: str, effect: str, where: str = "", **data: Any) -> Finding:
+    """A finding at the level its code has in the catalogue."""
+    return Finding(code, FINDINGS[code].level, message, where, data, effect)
+
+
+def findings_of_year(site: Any, trace: Trace, quantities: dict[str, Quantity], members: np.ndarray) -> list[Finding]:
+    """Findings of the simulated reference year."""
+    checks = (_never_sprayed, _freezing, _step_too_long, _sign_open, _unmet, _cools_without_spray, _no_demand)
+    found = (check(site, trace, quantities, members) for check in checks)
+    return [one for one in found if one is not None]
+
+
+def _never_sprayed(site, trace, quantities, members):
+    if quantities["spray_hours_h"].value > 0.0:
+        return None
+    return finding("spray.never-ran", "In the best estimate the controller never starts the spray.",
+                   "All cooling and losses are zero; check season, window, differences, lock-outs and reserve.",
+                   "controls")
+
+
+def _freezing(site, trace, quantities, members):
+    coldest = quantities["coldest_store_C"].low
+    if coldest > 0.5:
+        return None
+    return finding("store.freezing", f"The store comes down to {coldest:.1f} degC in the model.",
+                   "Water is held at 0 degC and ice is not followed: winter figures are rough. Pipes may freeze.",
+                   "store", coldest_C=coldest)
+
+
+def _step_too_long(site, trace, quantities, members):
+    share = float(members["flow_kg_s"][0] * trace.dt_s / members["full_kg"][0])
+    if share < 0.2:
+        return None
+    return finding("model.step-too-long", f"In one step the pump turns over {share:.0%} of the store.",
+                   "Use a shorter step (weather.step) for this small store.", "weather.step", share=share)
+
+
+def _sign_open(site, trace, quantities, members):
+    net = quantities["electricity_net_kWh"]
+    if not net.spans_zero:
+        return None
+    return finding("result.sign-open", f"Net electricity lies between {net.low:.0f} and {net.high:.0f} kWh.",
+                   "It cannot be said whether the system saves or costs electricity.", "electricity_net_kWh",
+                   low=net.low, high=net.high)
+
+
+def _unmet(site, trace, quantities, members):
+    unmet = quantities["unmet_uses_m3"].value
+    if unmet <= 0.01 * max(quantities["other_uses_m3"].value, 1e-9):
+        return None
+    return finding("water.uses-unmet", f"{unmet:.1f} m3 a year of other uses got no water.",
+                   "The figures of rain and mains hold only with these shortages.", "mains.rule", unmet_m3=unmet)
+
+
+def _cools_without_spray(site, trace, quantities, members):
+    useful, without = quantities["cooling_useful_kWh"].value, quantities["useful_without_spray_kWh"].value
+    if without <= 0.1 * max(useful, 1e-9) or without <= 0.0:
+        return None
+    return finding("result.cools-without-spray",
+                   f"The store would give {without:.0f} kWh of useful cooling a year without any spraying.",
+                   "That part is owed to rain, ground and night air at the store's walls, not to the roof.",
+                   "useful_without_spray_kWh", without_kWh=without, useful_kWh=useful)
+
+
+def _no_demand(site, trace, quantities, members):
+    if float(trace.days["load_J"][0].sum()) > 0.0:
+        return None
+    return finding("load.none", "The building has no demand for cooling in the reference year.",
+                   "No cooling can be useful; check balance point, hours and season.", "load")

@@ -1,0 +1,120 @@
+"""The records that the time loop reads and writes: one field a quantity, each with its unit.
+
+Numpy structured types, so that compiled code reads `member.ua_store_W_K` and a reader sees what travels.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+MAX_PARTS = 8
+MAX_USES = MAX_PARTS
+MAX_LAYERS = 8
+
+
+def _record(*names: str) -> np.dtype:
+    return np.dtype([(name, np.float64) for name in names], align=True)
+
+
+# What the weather and the clock give at a step, the same for all members
+DRIVER = np.dtype(
+    [(name, np.float64) for name in (
+        "t_air_C", "w_air", "dw_dt_1_K", "dw_dhumidity", "tv_air_K", "pressure_Pa", "t_wetbulb_C",
+        "plate_1m_W_m2K", "unstable_cubed", "lewis_per_cp", "black_air_W_m2",
+        "cloud_effect", "cloud_doubt", "longwave_W_m2", "has_longwave",
+        "wind_station_m_s", "solar_W_m2", "rain_mm", "t_mains_C", "t_load_C", "load_W", "load_hours",
+        "spray_clock", "spray_season", "booster_clock", "night", "day",
+    )] + [("use_share", np.float64, (MAX_USES,))],
+    align=True,
+)
+
+# One sprayed roof plane of one member
+PLANE = _record(
+    "wetted_m2", "flow_share", "wind_ratio", "forced_factor", "stable_cubed", "emissivity", "sky_view",
+    "deck_capacity_J_m2K", "deck_u_W_m2K", "t_beneath_C", "absorptance",
+)
+
+CATCHMENT = _record("area_m2", "runoff", "initial_loss_mm")
+
+USE = _record("draw_kg_day")
+
+EMITTER = _record(
+    "kind", "area_m2", "resistance_m2K_W", "ua_W_K", "air_W_K", "outdoor_share", "flow_kg_s", "minimum_supply_C",
+    "minimum_surface_C", "dew_margin_K", "pump_W",
+)
+
+# One member of the ensemble: every fact and coefficient of one possible site
+_MEMBER_FACTS = (
+    # weather errors
+    "air_offset_K", "humidity_offset", "sky_offset", "sky_column", "rain_factor",
+    # spray and control
+    "spray_allowed", "flow_kg_s", "ridge_share", "drop_exchange_J_kgK", "drift_base", "drift_wind_s2_m2",
+    "pump_W", "pump_heat_share", "wind_ratio", "sense", "start_K", "stop_K", "stop_store_C",
+    "lockout_rain_mm_h", "lockout_wind_m_s", "lockout_frost_C",
+    # store
+    "full_kg", "dead_kg", "reserve_kg", "ua_store_W_K", "store_outside", "t_ground_C", "leak_kg_s",
+    "start_kg", "t_start_C", "layers",
+    # rain, mains, salts
+    "filter_efficiency", "first_flush_mm", "dry_spell_h", "flush_takes_spray",
+    "mains_rule", "top_up_below_kg", "top_up_to_kg", "mains_kg_s",
+    "salt_rain_kg_kg", "salt_mains_kg_kg", "bleed_on", "salt_limit_kg_kg",
+    # building and machines
+    "t_room_C", "t_dew_room_C", "t_wetbulb_room_C",
+    "load_kind", "load_ua_W_K", "balance_point_C", "base_W", "sensible_share", "load_max_W", "load_factor",
+    "ac_kind", "ac_eir", "ac_capacity_W", "ac_degradation", "free_cooling_below_C",
+    "booster_W", "booster_cop", "booster_setpoint_C",
+    "standing_always_W", "standing_spraying_W", "standing_cooling_W", "standing_season_W",
+    # how many of each part
+    "planes_n", "catchments_n", "uses_n", "emitters_n",
+)
+MEMBER = np.dtype(
+    [(name, np.float64) for name in _MEMBER_FACTS]
+    + [("planes", PLANE, (MAX_PARTS,)), ("catchments", CATCHMENT, (MAX_PARTS,)), ("uses", USE, (MAX_PARTS,)),
+       ("emitters", EMITTER, (MAX_PARTS,))],
+    align=True,
+)
+
+# What a member remembers from step to step, layers and parts as fixed rows (compiled code then needs no counting of
+# references, which would cost more than the physics)
+MEMORY = np.dtype(
+    [(name, np.float64, (MAX_LAYERS,)) for name in ("mass_kg", "temp_C", "spare_mass_kg", "spare_temp_C")]
+    + [(name, np.float64, (MAX_PARTS,)) for name in ("deck_C", "sheet_C", "loss_left_mm")],
+    align=True,
+)
+
+# What happened in a step (amounts over the step); summed to days for every member
+FLOW = _record(
+    # heat out of the water at the roof [J]
+    "roof_J", "longwave_J", "convection_J", "latent_J", "deck_J",
+    # the rest of the store's heat balance [J], positive into the store
+    "pump_heat_J", "walls_J", "booster_J", "cooling_side_J", "water_in_J", "water_out_J",
+    # cooling side
+    "delivered_J", "useful_J", "load_J", "sensible_load_J",
+    # electricity [J]
+    "ac_without_J", "ac_with_J", "spray_pump_J", "circulator_J", "standing_J", "booster_electric_J",
+    # water [kg]
+    "sprayed_kg", "evaporation_kg", "condensation_kg", "drift_kg", "flush_lost_kg", "rain_kg", "rain_fallen_kg",
+    "mains_kg", "bypass_kg", "uses_kg", "unmet_kg", "leak_kg", "bleed_kg", "overflow_kg",
+    # salts [kg]
+    "salt_in_kg", "salt_out_kg",
+    # time [s]
+    "spray_s", "warm_mist_s", "frost_s", "dew_limited_s",
+)
+
+# State of the store at the end of a step, and the largest residual so far
+STATE = _record("store_kg", "store_heat_J", "salt_kg", "t_outlet_C", "t_top_C", "t_return_C", "running",
+                "sheet_C", "longwave_in_W_m2")
+RESIDUAL = _record("water_step_kg", "heat_step_J", "salt_step_kg", "water_step_rel", "heat_step_rel", "salt_step_rel",
+                   "coldest_C", "saltiest_kg_kg")
+
+SENSES = ("return water", "wet bulb", "air", "clock")
+MAINS_RULES = ("top up", "bypass", "none")
+PLACEMENTS = ("buried", "outdoors", "indoors")
+EMITTER_KINDS = ("floor", "ceiling", "coil")
+LOAD_KINDS = ("balance point", "metered")
+AC_KINDS = ("packaged", "constant")
+
+
+def as_numbers(records: np.ndarray) -> np.ndarray:
+    """The same memory seen as plain numbers, fields along the last axis (for records of float64 only)."""
+    return records.view(np.float64).reshape(records.shape + (records.dtype.itemsize // 8,))

@@ -1,0 +1,175 @@
+"""Drops between nozzle and roof: how they fall, and how much heat and water they lose on the way; drift."""
+
+from __future__ import annotations
+
+import math
+
+from sprayroof.physics.compiled import compiled, elementwise
+from sprayroof.physics.constants import (
+    CP_WATER,
+    DRAG_A,
+    DRAG_EXPONENT,
+    DRAG_NEWTON,
+    DRAG_STOKES,
+    DRIFT_CALM_WIND,
+    GRAVITY,
+    MASS_RATIO,
+    PRANDTL_AIR,
+    RHO_WATER,
+    RM_BASE,
+    RM_FACTOR,
+)
+from sprayroof.physics.film import spalding_number
+from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
+from sprayroof.physics.water import latent_heat_J_kg
+
+
+@elementwise
+def drag_coefficient(reynolds):
+    """Drag coefficient of a sphere.
+
+    Parameters
+    ----------
+    reynolds : float or array
+        Reynolds number on the diameter [1], above 0.
+
+    Returns
+    -------
+    float or array
+        Coefficient [1].
+
+    References
+    ----------
+    Schiller & Naumann 1935 up to Re 1000, 0.44 beyond.
+    """
+    return max(DRAG_NEWTON, DRAG_STOKES / reynolds * (1.0 + DRAG_A * reynolds**DRAG_EXPONENT))
+
+
+@elementwise
+def nusselt_ranz_marshall(reynolds):
+    """Nusselt number of a drop.
+
+    Parameters
+    ----------
+    reynolds : float or array
+        Reynolds number on the diameter [1].
+
+    Returns
+    -------
+    float or array
+        Number [1].
+
+    References
+    ----------
+    Ranz & Marshall 1952: 2 + 0.6 Re^(1/2) Pr^(1/3).
+    """
+    return RM_BASE + RM_FACTOR * math.sqrt(reynolds) * PRANDTL_AIR ** (1.0 / 3.0)
+
+
+@compiled
+def fall(diameter_m, height_m, air_density_kg_m3, viscosity_m2_s, conductivity_W_mK):
+    """A drop falling from rest in still air.
+
+    Parameters
+    ----------
+    diameter_m, height_m : float
+        Diameter and height fallen [m].
+    air_density_kg_m3, viscosity_m2_s, conductivity_W_mK : float
+        Of the air: density [kg/m3], kinematic viscosity [m2/s], conductivity [W/(m K)].
+
+    Returns
+    -------
+    tuple of float
+        Time [s], speed at the end [m/s], and the exchange on the way: the integral of h A / m over the flight
+        [J/(kg K)].
+
+    Notes
+    -----
+    Midpoint steps of 1/400 of the free-fall time, at most 200 000.
+    """
+    dt = math.sqrt(2.0 * height_m / GRAVITY) / 400.0
+    ratio = 0.75 * air_density_kg_m3 / (RHO_WATER * diameter_m)
+    buoyant = GRAVITY * (1.0 - air_density_kg_m3 / RHO_WATER)
+    time = speed = fallen = exchange = 0.0
+    for _ in range(200_000):
+        reynolds = max(speed, 1e-6) * diameter_m / viscosity_m2_s
+        middle = speed + 0.5 * dt * (buoyant - ratio * drag_coefficient(reynolds) * speed * speed)
+        reynolds = max(middle, 1e-6) * diameter_m / viscosity_m2_s
+        acceleration = buoyant - ratio * drag_coefficient(reynolds) * middle * middle
+        part = min(1.0, (height_m - fallen) / (middle * dt))
+        exchange += part * dt * 6.0 * nusselt_ranz_marshall(reynolds) * conductivity_W_mK / (RHO_WATER * diameter_m**2)
+        time += part * dt
+        speed += part * dt * acceleration
+        fallen += part * dt * middle
+        if part < 1.0:
+            break
+    return time, speed, exchange
+
+
+@compiled
+def flight(t_in_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, lewis_per_cp):
+    """Heat and water lost by drops whose exchange on the way is known.
+
+    Parameters
+    ----------
+    t_in_C : float
+        Drops at the nozzle [degC].
+    exchange_J_kgK : float
+        Integral of h A / m over the flight, pre-cooling of the air included [J/(kg K)].
+    t_air_C, w_air, pressure_Pa, lewis_per_cp : float
+        Air, see `film.wet_surface`.
+
+    Returns
+    -------
+    tuple of float
+        Sensible heat [J/kg], evaporated share [kg/kg], latent heat [J/kg of water], mean temperature [degC].
+
+    Notes
+    -----
+    The same exponential approach as a ridge-fed sheet, with the flux taken at the mean temperature, twice improved.
+    """
+    mean = t_in_C
+    sensible = vapour = latent = 0.0
+    for _ in range(3):
+        p_sat = saturation_pressure_Pa(mean)
+        dry = pressure_Pa - (1.0 - MASS_RATIO) * p_sat
+        w_sat = MASS_RATIO * p_sat / dry
+        latent_heat = latent_heat_J_kg(mean)
+        vapour = exchange_J_kgK * lewis_per_cp * math.log1p(spalding_number(w_sat, w_air))
+        sensible = exchange_J_kgK * (mean - t_air_C)
+        latent = vapour * latent_heat
+        slope_w = w_sat * saturation_slope_1_K(mean) * pressure_Pa / dry
+        slope = exchange_J_kgK * (1.0 + latent_heat * lewis_per_cp * slope_w)
+        n = slope / CP_WATER
+        if n < 1e-9:
+            break
+        settled = mean - (sensible + latent) / slope
+        mean = settled + (t_in_C - settled) * -math.expm1(-n) / n
+    return sensible, vapour, latent, mean
+
+
+@elementwise
+def drift_share(wind_m_s, drift_base, drift_wind_s2_m2):
+    """Share of the sprayed water that wind carries off the roof as drops, apart from evaporation.
+
+    Parameters
+    ----------
+    wind_m_s : float or array
+        Wind at roof height [m/s].
+    drift_base : float or array
+        d0, share in calm [1].
+    drift_wind_s2_m2 : float or array
+        d1, share per square of the wind above 1 m/s [s2/m2].
+
+    Returns
+    -------
+    float or array
+        Share [1], at most 0.5.
+
+    Notes
+    -----
+    d0 + d1 max(0, U - 1)^2, a prior form of this project for coarse, low-angle sprays; published wind-drift fits of
+    irrigation already contain evaporation and must not be added to it.
+    """
+    excess = max(0.0, wind_m_s - DRIFT_CALM_WIND)
+    return min(0.5, drift_base + drift_wind_s2_m2 * excess * excess)

@@ -1,0 +1,249 @@
+"""The running sheet of water: what a wetted square metre gives off, and how the sheet cools on its way.
+
+Heat leaving the water and water leaving the roof are positive. Condensation is negative evaporation, never clipped:
+it brings water and heat.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sprayroof.physics.compiled import compiled, elementwise
+from sprayroof.physics.constants import CP_WATER, GRAVITY, KELVIN, MASS_RATIO, VIRTUAL_FACTOR
+from sprayroof.physics.convection import mixed_convection_W_m2K
+from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
+from sprayroof.physics.sky import black_flux_W_m2
+from sprayroof.physics.water import latent_heat_J_kg
+
+SHEET_TOLERANCE_K = 1e-4
+SHEET_PASSES = 12
+
+
+@elementwise
+def spalding_number(surface_mass_fraction, air_mass_fraction):
+    """Mass-transfer number B = (w_s - w_a)/(1 - w_s).
+
+    Parameters
+    ----------
+    surface_mass_fraction, air_mass_fraction : float or array
+        Vapour mass fraction of saturated air at the surface and of the air [kg/kg].
+
+    Returns
+    -------
+    float or array
+        Number [1], negative while vapour condenses.
+
+    References
+    ----------
+    Spalding 1960; any mass-transfer text.
+    """
+    return (surface_mass_fraction - air_mass_fraction) / (1.0 - surface_mass_fraction)
+
+
+@elementwise
+def evaporation_kg_m2s(h_W_m2K, lewis_per_cp, spalding):
+    """Evaporation by the Chilton-Colburn analogy, with the blowing correction ln(1 + B).
+
+    Parameters
+    ----------
+    h_W_m2K : float or array
+        Convection coefficient [W/(m2 K)].
+    lewis_per_cp : float or array
+        Le^(-2/3) / cp of the moist air [kg K/J].
+    spalding : float or array
+        Mass-transfer number [1].
+
+    Returns
+    -------
+    float or array
+        Rate [kg/(m2 s)], negative: condensation.
+
+    References
+    ----------
+    Chilton & Colburn 1934.
+    """
+    return h_W_m2K * lewis_per_cp * math.log1p(spalding)
+
+
+@compiled
+def wet_surface(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
+                emissivity, longwave_in_W_m2):
+    """What a wet surface gives to air and sky.
+
+    Parameters
+    ----------
+    t_C : float
+        Surface temperature [degC].
+    t_air_C, w_air, tv_air_K, pressure_Pa : float
+        Air: temperature [degC], vapour mass fraction [kg/kg], virtual temperature [K], pressure [Pa].
+    forced_W_m2K, unstable_cubed, stable_cubed : float
+        Convection, see `convection.mixed_convection_W_m2K`.
+    lewis_per_cp : float
+        Le^(-2/3) / cp of the air [kg K/J].
+    emissivity : float
+        Of water [1].
+    longwave_in_W_m2 : float
+        Long-wave flux on the surface [W/m2].
+
+    Returns
+    -------
+    tuple of float
+        Convection [W/m2], evaporation [kg/(m2 s)], net long-wave [W/m2], latent heat [J/kg], slope of the whole
+        heat flux with temperature [W/(m2 K)].
+    """
+    p_sat = saturation_pressure_Pa(t_C)
+    dry = pressure_Pa - (1.0 - MASS_RATIO) * p_sat
+    w_sat = MASS_RATIO * p_sat / dry
+    buoyancy_K = (t_C + KELVIN) * (1.0 + VIRTUAL_FACTOR * w_sat) - tv_air_K
+    h = mixed_convection_W_m2K(forced_W_m2K, unstable_cubed, stable_cubed, buoyancy_K)
+    latent = latent_heat_J_kg(t_C)
+    evaporation = evaporation_kg_m2s(h, lewis_per_cp, spalding_number(w_sat, w_air))
+    black = black_flux_W_m2(t_C)
+    slope_w = w_sat * saturation_slope_1_K(t_C) * pressure_Pa / dry
+    slope = h * (1.0 + latent * lewis_per_cp * slope_w) + 4.0 * emissivity * black / (t_C + KELVIN)
+    return h * (t_C - t_air_C), evaporation, emissivity * (black - longwave_in_W_m2), latent, slope
+
+
+@compiled
+def sheet_profile(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
+    """Mean and spread of the sheet's temperature where the flux is linear in it.
+
+    A share of the water enters at the ridge, the rest falls evenly on the whole slope. Balance at x (0 ridge, 1 eave):
+    G(x) dT/dx = -k (T - T_eq) - G_u (T - T_in), with G(x) = G_0 + G_u x.
+
+    Parameters
+    ----------
+    t_in_C, t_equilibrium_C : float
+        Temperature of the water fed, and that at which the flux vanishes [degC].
+    k_kg_m2s : float
+        Slope of the flux over cp [kg/(m2 s)].
+    feed_kg_m2s : float
+        Water fed per wetted area [kg/(m2 s)].
+    ridge_share : float
+        Share fed at the ridge [1]: 0 mixed exchanger, 1 plug flow.
+
+    Returns
+    -------
+    tuple of float
+        Mean [degC] and standard deviation along the slope [K].
+
+    References
+    ----------
+    Derived here; limits N/(1+N) (mixed) and 1-exp(-N) (plug) of any heat-exchanger text.
+    """
+    ridge, spread_feed = ridge_share * feed_kg_m2s, (1.0 - ridge_share) * feed_kg_m2s
+    settled = (k_kg_m2s * t_equilibrium_C + spread_feed * t_in_C) / (k_kg_m2s + spread_feed)
+    if ridge_share <= 1e-9:
+        return settled, 0.0
+    excess = t_in_C - settled
+    if ridge_share >= 1.0 - 1e-9:
+        n = k_kg_m2s / feed_kg_m2s
+        first, second = -math.expm1(-n) / n, -math.expm1(-2.0 * n) / (2.0 * n)
+    else:
+        ratio, log_ratio = ridge / spread_feed, math.log(feed_kg_m2s / ridge)
+        power = 1.0 + k_kg_m2s / spread_feed
+        first = -ratio * math.expm1((1.0 - power) * log_ratio) / (power - 1.0)
+        second = -ratio * math.expm1((1.0 - 2.0 * power) * log_ratio) / (2.0 * power - 1.0)
+    return settled + excess * first, abs(excess) * math.sqrt(max(0.0, second - first * first))
+
+
+@compiled
+def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_air_C, w_air, tv_air_K, pressure_Pa,
+          forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2):
+    """Heat and water given off per wetted area by a running sheet, from the non-linear balance.
+
+    Parameters
+    ----------
+    t_in_C : float
+        Water landing on the roof [degC].
+    feed_kg_m2s, ridge_share : float
+        See `sheet_profile`.
+    t_start_C : float
+        First guess of the mean sheet temperature [degC].
+    deck_W_m2K, t_deck_C : float
+        Conductance to and temperature of the deck beneath [W/(m2 K), degC].
+    others
+        See `wet_surface`.
+
+    Returns
+    -------
+    tuple of float
+        Mean sheet temperature [degC], convection [W/m2], evaporation [kg/(m2 s)], long-wave [W/m2],
+        latent heat flux [W/m2], heat into the deck [W/m2].
+
+    Notes
+    -----
+    The flux is averaged over two points one standard deviation either side of the mean, which is exact to the third
+    order in the spread of temperature along the slope; the mean follows from the balance with that flux, by Newton
+    steps with the analytic slope.
+    """
+    mean, spread = t_start_C, 0.0
+    convection = evaporation = longwave = latent = deck = 0.0
+    for _ in range(SHEET_PASSES):
+        c1, e1, l1, latent1, s1 = wet_surface(
+            mean + spread, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
+            lewis_per_cp, emissivity, longwave_in_W_m2)
+        convection, evaporation, longwave, latent, slope = c1, e1, l1, e1 * latent1, s1
+        if spread > 0.0:
+            c2, e2, l2, latent2, s2 = wet_surface(
+                mean - spread, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
+                lewis_per_cp, emissivity, longwave_in_W_m2)
+            convection, evaporation, longwave = 0.5 * (c1 + c2), 0.5 * (e1 + e2), 0.5 * (l1 + l2)
+            latent, slope = 0.5 * (latent + e2 * latent2), 0.5 * (s1 + s2)
+        deck = deck_W_m2K * (mean - t_deck_C)
+        slope += deck_W_m2K
+        flux = convection + latent + longwave + deck
+        new, spread = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
+        step = new - mean
+        if abs(step) < SHEET_TOLERANCE_K:
+            break
+        mean = new
+    return mean, convection, evaporation, longwave, latent, deck
+
+
+@compiled
+def outlet_C(mass_in_kg, t_in_C, heat_out_J, vapour_kg, t_vapour_C):
+    """Temperature of the water left after heat and vapour have gone, so that the balance holds exactly.
+
+    Parameters
+    ----------
+    mass_in_kg, t_in_C : float
+        Water in [kg, degC].
+    heat_out_J : float
+        Heat given off, latent heat included [J].
+    vapour_kg, t_vapour_C : float
+        Water evaporated [kg] and the temperature it left at [degC].
+
+    Returns
+    -------
+    float
+        Temperature [degC].
+    """
+    left_kg = mass_in_kg - vapour_kg
+    return (mass_in_kg * CP_WATER * t_in_C - heat_out_J - vapour_kg * CP_WATER * t_vapour_C) / (left_kg * CP_WATER)
+
+
+@elementwise
+def nusselt_thickness_m(flow_kg_ms, slope_deg, viscosity_Pa_s, density_kg_m3):
+    """Thickness of a laminar film running down a slope.
+
+    Parameters
+    ----------
+    flow_kg_ms : float or array
+        Flow per width [kg/(m s)], film Reynolds number 4 G/mu below about 1600.
+    slope_deg : float or array
+        Slope [deg], above 0.
+    viscosity_Pa_s, density_kg_m3 : float or array
+        Of the water.
+
+    Returns
+    -------
+    float or array
+        Thickness [m].
+
+    References
+    ----------
+    Nusselt 1916: (3 mu G / (rho^2 g sin b))^(1/3).
+    """
+    return (3.0 * viscosity_Pa_s * flow_kg_ms
+            / (density_kg_m3**2 * GRAVITY * math.sin(math.radians(slope_deg)))) ** (1.0 / 3.0)

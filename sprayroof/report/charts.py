@@ -1,0 +1,424 @@
+"""The pictures of the report. Each takes an audit and a width and gives a picture, or None where the record lacks it.
+
+Labels stand at the marks themselves; there are no legends to look up. Values carry the same rounding as the tables.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from itertools import pairwise
+
+from sprayroof.report import numbers, style, words
+from sprayroof.report.numbers import known, printed, printed_range
+from sprayroof.report.picture import Pen, Picture, spread, ticks
+from sprayroof.results import Audit, Quantity
+
+WATER_IN = ("rain_caught_m3", "mains_m3", "condensation_m3")
+WATER_OUT = ("other_uses_m3", "overflow_m3", "evaporation_m3", "drift_m3", "bleed_m3", "flush_lost_m3", "leak_m3")
+STEP_LABELS = {
+    "cooling_roof_kWh": "Taken out at the roof",
+    "cooling_stored_kWh": "Reached the store",
+    "cooling_delivered_kWh": "Reached the rooms",
+    "cooling_useful_kWh": "Useful",
+    "electricity_avoided_kWh": "Electricity avoided",
+    "electricity_own_kWh": "Own electricity",
+    "electricity_net_kWh": "Net electricity saved",
+}
+PATH_LABELS = {
+    "longwave_kWh": "To the sky",
+    "convection_kWh": "To the air",
+    "evaporation_heat_kWh": "By evaporation",
+    "roof_conduction_kWh": "Into the roof beneath",
+}
+PATHS_IN = {
+    "longwave_kWh": "from the sky",
+    "convection_kWh": "from the air",
+    "evaporation_heat_kWh": "by dew",
+    "roof_conduction_kWh": "from the roof beneath",
+}
+WATER_LABELS = {
+    "rain_caught_m3": "Rain caught",
+    "mains_m3": "Mains",
+    "condensation_m3": "Dew",
+    "evaporation_m3": "Evaporated",
+    "drift_m3": "Blown away",
+    "bleed_m3": "Bled",
+    "leak_m3": "Leaked",
+    "flush_lost_m3": "Lost to first flush",
+    "other_uses_m3": "Other uses",
+    "overflow_m3": "Overflow",
+}
+LABEL_COLUMN = 132.0
+VALUE_COLUMN = 118.0
+ROW = 21.0
+BAR = 12.5
+
+
+def ladder(audit: Audit, width: float, units: str = "si") -> Picture | None:
+    """Each step from the roof to the meter as a bar with its range; heat and electricity to one scale of energy."""
+    groups = [
+        [(id, quantity) for id in ids if (quantity := words.found(audit, id))]
+        for ids in (words.HEAT_STEPS, words.ELECTRICITY_STEPS)
+    ]
+    rows = [row for group in groups for row in group]
+    if not rows:
+        return None
+    scale = words.energy_scale(audit)
+    height = ROW * len(rows) + (24.0 if all(groups) else 8.0)
+
+    def paint(pen: Pen) -> None:
+        to_x = _bar_axis(pen, [quantity for _, quantity in rows])
+        y = pen.height - ROW
+        for number, group in enumerate(groups):
+            for id, quantity in group:
+                _bar_row(
+                    pen,
+                    y,
+                    STEP_LABELS[id],
+                    id,
+                    quantity,
+                    to_x,
+                    units,
+                    scale,
+                    bold=id in ("cooling_useful_kWh", "electricity_net_kWh"),
+                )
+                y -= ROW
+            if number == 0 and all(groups):
+                pen.line((0, y + ROW - 6), (pen.width, y + ROW - 6), colour=style.RULE, width=0.5)
+                y -= 12.0
+
+    return Picture(width, height, paint)
+
+
+def heat_paths(audit: Audit, width: float, units: str = "si") -> Picture | None:
+    """Where the heat of the water went, signed: right of the line it left the water, left of it it came in."""
+    rows = [(id, quantity) for id in words.HEAT_PATHS if (quantity := words.found(audit, id))]
+    if not rows:
+        return None
+    scale = words.energy_scale(audit)
+
+    def paint(pen: Pen) -> None:
+        to_x = _bar_axis(pen, [quantity for _, quantity in rows])
+        zero = to_x(0.0)
+        pen.text(zero + 5, pen.height - 8, "cools the water →", colour=style.MUTED)
+        if zero > LABEL_COLUMN + 95:
+            pen.text(zero - 5, pen.height - 8, "← warms the water", anchor="end", colour=style.MUTED)
+        for number, (id, quantity) in enumerate(rows):
+            _bar_row(pen, pen.height - 16 - ROW * (number + 1), PATH_LABELS[id], id, quantity, to_x, units, scale)
+
+    return Picture(width, ROW * len(rows) + 22.0, paint)
+
+
+def _bar_axis(pen: Pen, quantities: list[Quantity]):
+    """A function from value to x, with zero inside, between the label and the value columns; draws the zero line."""
+    ends = [end for quantity in quantities for end in (quantity.value, quantity.low, quantity.high) if known(end)]
+    low, high = min([0.0, *ends]), max([0.0, *ends])
+    left, right = LABEL_COLUMN + 6.0, pen.width - VALUE_COLUMN - 8.0
+    per_unit = (right - left) / ((high - low) or 1.0)
+
+    def to_x(value: float) -> float:
+        return left + (value - low) * per_unit
+
+    pen.line((to_x(0.0), 0), (to_x(0.0), pen.height - 2), colour=style.MUTED, width=0.7)
+    return to_x
+
+
+def _bar_row(
+    pen: Pen,
+    y: float,
+    label: str,
+    id: str,
+    quantity: Quantity,
+    to_x,
+    units: str,
+    scale: float | None,
+    bold: bool = False,
+) -> None:
+    font = style.SANS_BOLD if bold else style.SANS
+    shown = printed(quantity, id, units, scale_to=scale)
+    pen.text(LABEL_COLUMN, y + 4, label, anchor="end", font=font, size=8.4, room=LABEL_COLUMN)
+    pen.box(to_x(0.0), y, to_x(quantity.value) - to_x(0.0), BAR, style.area(id))
+    if known(quantity.low, quantity.high) and quantity.low < quantity.high:
+        pen.whisker(to_x(quantity.low), to_x(quantity.high), y + BAR / 2)
+    used = pen.text(
+        pen.width - VALUE_COLUMN, y + 4, shown.value_unit, font=style.SANS_BOLD if bold else style.SANS, size=8.4
+    )
+    if shown.low not in (numbers.NOT_KNOWN, shown.high):
+        pen.text(
+            pen.width - VALUE_COLUMN + max(used + 5, 52),
+            y + 4,
+            shown.range,
+            colour=style.MUTED,
+            room=VALUE_COLUMN - max(used + 5, 52),
+        )
+
+
+def row_value(row: dict, id: str, end: str = "value") -> float | None:
+    """A figure of a month row, which may be a number or a range."""
+    cell = row.get(id)
+    if isinstance(cell, dict):
+        cell = cell.get(end)
+    return float(cell) if isinstance(cell, (int, float)) else None
+
+
+def months(audit: Audit, width: float, units: str = "si", height: float = 150.0) -> Picture | None:
+    """Useful cooling by month, with its range, in front of the building's load."""
+    rows = [row for row in audit.months if row_value(row, "cooling_useful_kWh") is not None]
+    if not rows:
+        return None
+    values = [
+        row_value(row, id, end) or 0.0
+        for row in rows
+        for id in ("cooling_useful_kWh", "load_kWh")
+        for end in ("value", "high" if id == "cooling_useful_kWh" else "value")
+    ]
+    top = max([*values, 1e-9])
+    factor, _, unit = numbers.unit_for("kWh", units, heat=True)
+    if top * factor >= numbers.LARGE_KWH:
+        factor, unit = factor / 1000.0, {"kWh": "MWh", "kBtu": "million Btu"}[unit]
+
+    def paint(pen: Pen) -> None:
+        left, right, base, head = 40.0, pen.width - 4.0, 16.0, pen.height - 14.0
+        per_unit = (head - base) / (top * factor)
+        _upright_axis(pen, 0.0, top * factor, base, head, left, right, unit)
+        slot = (right - left) / len(rows)
+        for number, row in enumerate(rows):
+            x = left + slot * number
+            load, useful = row_value(row, "load_kWh"), row_value(row, "cooling_useful_kWh") or 0.0
+            if load:
+                pen.box(x + slot * 0.1, base, slot * 0.8, load * factor * per_unit, style.area("load"))
+            pen.box(x + slot * 0.24, base, slot * 0.52, useful * factor * per_unit, style.area("useful"))
+            low, high = row_value(row, "cooling_useful_kWh", "low"), row_value(row, "cooling_useful_kWh", "high")
+            if known(low, high) and high > low:
+                pen.upright_whisker(x + slot / 2, base + low * factor * per_unit, base + high * factor * per_unit)
+            pen.text(x + slot / 2, 4, words.month_name(row)[:3], anchor="middle")
+        _month_key(pen, rows, left, slot)
+
+    return Picture(width, height, paint)
+
+
+def _month_key(pen: Pen, rows: list[dict], left: float, slot: float) -> None:
+    """Name the two kinds of bar, in the third of the picture where the load leaves most room."""
+    loads = [row_value(row, "load_kWh") or row_value(row, "cooling_useful_kWh", "high") or 0.0 for row in rows]
+    third = max(1, len(rows) // 3)
+    start = min(range(0, len(rows) - third + 1, third), key=lambda i: max(loads[i : i + third]))
+    x, y = left + slot * start + 8, pen.height - 18
+    for role, label, font in (
+        ("load", "the building's load", style.SANS),
+        ("useful", "useful from the roof", style.SANS_BOLD),
+    ):
+        pen.box(x, y - 1, 10, 8, style.area(role))
+        pen.text(x + 15, y, label, font=font)
+        y -= 13
+
+
+def _upright_axis(
+    pen: Pen, low: float, high: float, base: float, head: float, left: float, right: float, unit: str
+) -> None:
+    for tick in ticks(low, high):
+        y = base + (tick - low) / ((high - low) or 1.0) * (head - base)
+        pen.line((left, y), (right, y), colour=style.RULE, width=0.4)
+        pen.text(left - 5, y - 2.8, f"{tick:g}".replace("-", numbers.MINUS), anchor="end", colour=style.MUTED)
+    pen.text(left - 5, pen.height - 8, unit, anchor="end", colour=style.MUTED)
+
+
+def week(audit: Audit, width: float, units: str = "si", height: float = 158.0) -> Picture | None:
+    """A week of the store's temperature with the temperatures around it; lines named at their right end."""
+    series = audit.series.get("week")
+    if not series or not series.get("time") or not series.get("values"):
+        return None
+    times = [datetime.fromisoformat(time) for time in series["time"]]
+    unit = numbers.unit_for(series.get("unit", "C"), units)[2]
+    lines = {
+        label: [numbers.converted(value, series.get("unit", "C"), units) for value in values]
+        for label, values in series["values"].items()
+    }
+    points = [value for values in lines.values() for value in values if known(value)]
+    if not points or len(times) < 2:
+        return None
+    margin = 0.04 * (max(points) - min(points) or 1.0)
+    low, high = min(points) - margin, max(points) + margin
+
+    def paint(pen: Pen) -> None:
+        left, right, base, head = 30.0, pen.width - 98.0, 16.0, pen.height - 14.0
+        start, span = times[0], (times[-1] - times[0]).total_seconds() or 1.0
+        _upright_axis(pen, low, high, base, head, left, right, unit)
+        _day_marks(pen, times, left, right, base, head)
+
+        def to_xy(number: int, value: float) -> tuple[float, float]:
+            x = left + (times[number] - start).total_seconds() / span * (right - left)
+            return x, base + (value - low) / (high - low) * (head - base)
+
+        for look, values in zip(style.LINES, lines.values(), strict=False):
+            _trace(pen, look, values, to_xy)
+        ends = [to_xy(len(values) - 1, _last(values))[1] for values in lines.values()]
+        for label, look, y, place in zip(lines, style.LINES, ends, spread(ends, 11.0, base, head), strict=False):
+            pen.line((right + 1, y), (right + 9, place), colour=look.colour, width=0.6)
+            pen.text(
+                right + 11, place - 2.8, label, font=style.SANS_BOLD if look is style.LINES[0] else style.SANS, room=87
+            )
+
+    return Picture(width, height, paint)
+
+
+def _last(values: list[float | None]) -> float:
+    return next(value for value in reversed(values) if known(value)) if any(known(v) for v in values) else 0.0
+
+
+def _trace(pen: Pen, look: style.Line, values: list[float | None], to_xy) -> None:
+    run: list[tuple[float, float]] = []
+    for number, value in enumerate([*values, None]):
+        if known(value):
+            run.append(to_xy(number, value))
+            continue
+        if len(run) > 1:
+            pen.line(*run, colour=look.colour, width=look.width, dash=look.dash)
+        run = []
+    if look.marker:
+        every = max(1, len(values) // 7)
+        for number in range(every // 2, len(values), every):
+            if known(values[number]):
+                pen.marker(*to_xy(number, values[number]), look.marker, look.colour)
+
+
+def _day_marks(pen: Pen, times: list[datetime], left: float, right: float, base: float, head: float) -> None:
+    """A line where each local day begins, and its date in the middle of what is shown of it, where there is room."""
+    start, span = times[0], (times[-1] - times[0]).total_seconds() or 1.0
+    xs = [left + (time - start).total_seconds() / span * (right - left) for time in times]
+    begins = [0, *(i for i in range(1, len(times)) if times[i].date() != times[i - 1].date()), len(times) - 1]
+    for first, last in pairwise(begins):
+        if first:
+            pen.line((xs[first], base), (xs[first], head), colour=style.RULE, width=0.4)
+        if xs[last] - xs[first] > 34.0:
+            label = f"{times[first].day} {words.MONTH_NAMES[times[first].month - 1][:3]}"
+            pen.text((xs[first] + xs[last]) / 2, 4, label, anchor="middle", colour=style.MUTED)
+
+
+def water_sides(audit: Audit) -> tuple[list[tuple[str, str, float]], list[tuple[str, str, float]], float]:
+    """Water in and water out as (role, label, m3), a change of content on its side, and the unexplained remainder (m3).
+
+    The remainder is what comes in less what goes out less what the store gained; positive: more came in than is
+    accounted for.
+    """
+    sides = []
+    for ids in (WATER_IN, WATER_OUT):
+        sides.append(
+            [
+                (id, WATER_LABELS[id], quantity.value)
+                for id in ids
+                if (quantity := words.found(audit, id)) and quantity.value > 0.0
+            ]
+        )
+    change = words.found(audit, "storage_change_m3")
+    if change and change.value > 0.0:
+        sides[1].append(("storage", "Left in the store", change.value))
+    elif change and change.value < 0.0:
+        sides[0].append(("storage", "Out of the store", -change.value))
+    remainder = sum(value for *_, value in sides[0]) - sum(value for *_, value in sides[1])
+    return sides[0], sides[1], remainder
+
+
+def water_balance(audit: Audit, width: float, units: str = "si", height: float = 196.0) -> Picture | None:
+    """Two columns of one height: where the water came from, and where it went."""
+    into, out, remainder = water_sides(audit)
+    total = max(sum(value for *_, value in into), sum(value for *_, value in out))
+    if total <= 0.0:
+        return None
+    if abs(remainder) > 0.001 * total:
+        side = out if remainder > 0 else into
+        side.append(("remainder", "Unexplained", abs(remainder)))
+
+    def paint(pen: Pen) -> None:
+        base, head, column = 4.0, pen.height - 20.0, 54.0
+        gap = 46.0
+        x_in, x_out = pen.width / 2 - gap / 2 - column, pen.width / 2 + gap / 2
+        pen.text(x_in + column / 2, pen.height - 10, "in", anchor="middle", font=style.SANS_BOLD, size=8.6)
+        pen.text(x_out + column / 2, pen.height - 10, "out", anchor="middle", font=style.SANS_BOLD, size=8.6)
+        pen.text(pen.width / 2, base + (head - base) / 2, "→", anchor="middle", size=15, colour=style.MUTED)
+        _stack(pen, audit, into, x_in, column, base, head, total, units, left=True)
+        _stack(pen, audit, out, x_out, column, base, head, total, units, left=False)
+
+    return Picture(width, height, paint)
+
+
+def water_amount(audit: Audit, role: str, value_m3: float, units: str) -> str:
+    """A part of the water balance as text, rounded to what its own range deserves."""
+    quantity = words.found(audit, "storage_change_m3" if role == "storage" else role)
+    if quantity is None:
+        return printed_range(value_m3, None, None, "m3", units).value_unit
+    shown = printed(quantity, role, units)
+    return (words.turned(shown) if quantity.value < 0.0 else shown).value_unit
+
+
+def _stack(
+    pen: Pen,
+    audit: Audit,
+    parts: list[tuple[str, str, float]],
+    x: float,
+    column: float,
+    base: float,
+    head: float,
+    total: float,
+    units: str,
+    left: bool,
+) -> None:
+    y, middles = head, []
+    for role, _, value in parts:
+        part = value / total * (head - base)
+        pen.box(x, y - part, column, part, style.area(role))
+        middles.append(y - part / 2)
+        y -= part
+    sign, edge = (-1, x) if left else (1, x + column)
+    for (role, label, value), middle, place in zip(
+        parts, middles, spread(middles, 12.5, base + 4, head - 4), strict=True
+    ):
+        pen.line(
+            (edge, middle),
+            (edge + sign * 8, middle),
+            (edge + sign * 20, place),
+            (edge + sign * 26, place),
+            colour=style.MUTED,
+            width=0.5,
+        )
+        amount = water_amount(audit, role, value, units)
+        anchor = "end" if left else "start"
+        start = edge + sign * 29
+        if left:
+            used = pen.text(start, place - 2.8, amount, anchor=anchor, font=style.SANS_BOLD)
+            pen.text(start - used - 6, place - 2.8, label, anchor=anchor)
+        else:
+            used = pen.text(start, place - 2.8, label, anchor=anchor)
+            pen.text(start + used + 6, place - 2.8, amount, anchor=anchor, font=style.SANS_BOLD)
+
+
+def assumptions(audit: Audit, rows: list[dict], width: float, units: str = "si", most: int = 12) -> Picture | None:
+    """The assumptions that move useful cooling most, as bars from zero."""
+    rows = [row for row in rows if row.get("effect")][:most]
+    if not rows:
+        return None
+    scale = max(abs(row["effect"]) for row in rows)
+
+    def paint(pen: Pen) -> None:
+        label_room = 222.0
+        negative = min(0.0, *(row["effect"] for row in rows)) if len(rows) > 1 else min(0.0, rows[0]["effect"])
+        positive = max(0.0, *(row["effect"] for row in rows)) if len(rows) > 1 else max(0.0, rows[0]["effect"])
+        left, right = label_room + 76.0, pen.width - 62.0
+        per_unit = (right - left) / ((positive - negative) or 1.0)
+        zero = left - negative * per_unit
+        for number, row in enumerate(rows):
+            y = pen.height - 18.0 * (number + 1)
+            shown = printed_range(row["effect"], None, None, "kWh", units, heat=True, scale_to=scale)
+            pen.text(label_room, y + 3.5, row["label"], anchor="end", room=label_room)
+            length = row["effect"] * per_unit
+            pen.box(zero, y, length, 11.0, style.area("effect_up" if length > 0 else "effect_down"))
+            tip = zero + length
+            pen.text(
+                tip + (5 if length > 0 else -5),
+                y + 3,
+                shown.value_unit,
+                anchor="start" if length > 0 else "end",
+                colour=style.MUTED,
+            )
+        pen.line((zero, 0), (zero, pen.height), colour=style.MUTED, width=0.7)
+
+    return Picture(width, 18.0 * len(rows) + 4.0, paint)

@@ -1,0 +1,49 @@
+"""report.pdf: the owner's pages and the technical appendix."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from sprayroof.report import style
+from sprayroof.report.pdf_appendix import appendix_story
+from sprayroof.report.pdf_layout import Sheet, lay_out
+from sprayroof.report.pdf_owner import owner_story
+from sprayroof.report.text import visible
+from sprayroof.results import Audit
+
+
+def run_mark(audit: Audit) -> str:
+    """The first ten hexadecimal digits of the sha256 of the record's text."""
+    return hashlib.sha256(audit.to_json().encode("utf-8", "surrogatepass")).hexdigest()[:10]
+
+
+def maker(audit: Audit) -> str:
+    """The program and version that made the record, as the record names them."""
+    version = (audit.made.get("versions") or {}).get("sprayroof") or ""
+    return f"sprayroof {visible(version, 20)}".strip()
+
+
+def write_pdf(audit: Audit, path: Path, units: str = "si") -> None:
+    """Write the report of `audit` to `path`.
+
+    Parameters
+    ----------
+    audit : Audit
+        With at least one period.
+    path : Path
+        File to write; its folder exists.
+    units : str
+        "si" or "ip".
+    """
+    style.register_fonts()
+    name = visible(audit.site.get("name") or "Site without a name", 200)
+    sheet = Sheet(
+        size=style.PAPERS.get(audit.site.get("paper", "A4"), style.PAPERS["A4"]),
+        head_left=name,
+        foot_left=f"{maker(audit)} · run {run_mark(audit)} · {visible(audit.site.get('report_date'), 20)}",
+        title=f"Sprayed roof audit: {name}",
+        author=visible(audit.site.get("auditor") or "", 200),
+        subject="Cooling, water, electricity and money of a sprayed roof, with ranges",
+    )
+    lay_out(path, sheet, lambda sheet: owner_story(audit, sheet, units) + appendix_story(audit, sheet, units))

@@ -1,0 +1,341 @@
+"""The sentences of the report: ranges, the verdict, grades and bases in words. They say what the record holds, no more.
+
+Words that the report never uses of a result: those that claim proof, promise an outcome or name the best case alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sprayroof.report import numbers
+from sprayroof.report.numbers import Printed, known, printed
+from sprayroof.results import Audit, Quantity
+
+WORKS, WORKS_BUT, DOES_NOT_PAY, CANNOT_TELL = "works", "works, but", "does not pay", "cannot tell"
+HEADLINES = {
+    WORKS: "It works",
+    WORKS_BUT: "It works, but",
+    DOES_NOT_PAY: "It does not pay",
+    CANNOT_TELL: "We cannot tell",
+}
+NINE_IN_TEN = "There are 9 chances in 10 that the true figure lies inside."
+CANNOT_SAY = "We cannot say whether it saves or costs."
+SIGNED_IDS = ("electricity_net_kWh", "money_net", "carbon_net_kg")  # saves if positive, costs if negative
+# Mains water caused by spraying is worth a "but" from this share of the water that spraying loses.
+MAINS_CLAUSE_SHARE = 0.05
+
+GRADE_WORDS = {
+    "A": "measured directly, good to about 10 %",
+    "B": "measured, with a short extrapolation, good to about 25 %",
+    "C": "from a model fitted to this site's logs, good to about 50 %",
+    "D": "rests on assumptions: wider than that, or the sign is open",
+}
+BASIS_WORDS = {"measured": "measured", "fitted": "fitted model", "modelled": "model", "assumed": "assumed"}
+# Labels that stand alone on the first page; elsewhere those of the record are used.
+PAGE_LABELS = {
+    "cooling_roof_kWh": "Cooling at the roof, net",
+    "cooling_useful_kWh": "Useful cooling",
+    "electricity_net_kWh": "Electricity saved, net of own use",
+    "ac_offset_net_frac": "Share of cooling electricity, net",
+    "sprayed_m3": "Water sprayed (circulates)",
+    "evaporation_m3": "Water evaporated",
+    "drift_m3": "Water blown away",
+    "mains_caused_m3": "Mains water caused by spraying",
+    "water_per_useful_L_kWh": "Water lost per useful cooling",
+    "money_net": "Money saved, net",
+    "carbon_net_kg": "Carbon saved, net",
+}
+HEAT_STEPS = ("cooling_roof_kWh", "cooling_stored_kWh", "cooling_delivered_kWh", "cooling_useful_kWh")
+ELECTRICITY_STEPS = ("electricity_avoided_kWh", "electricity_own_kWh", "electricity_net_kWh")
+HEAT_PATHS = ("longwave_kWh", "convection_kWh", "evaporation_heat_kWh", "roof_conduction_kWh")
+SOURCE_WORDS = {"default": "assumed", "unstated": "not stated"}
+MONTH_NAMES = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The verdict: its word (one of the four), its one sentence, and the id of the quantity that decided it."""
+
+    word: str
+    sentence: str
+    decided_by: str
+
+
+def currency(audit: Audit) -> str:
+    """The site's currency code."""
+    return str(audit.site.get("currency") or "EUR")
+
+
+def traits(audit: Audit) -> dict:
+    """The yes/no and text facts of the site; empty where the record carries none."""
+    return audit.site.get("traits") or {}
+
+
+def headline_period(audit: Audit) -> str:
+    """The period that the verdict speaks of: the reference year, else the logged period."""
+    return "year" if "year" in audit.periods else next(iter(audit.periods))
+
+
+def found(audit: Audit, id: str, period: str | None = None) -> Quantity | None:
+    """The quantity `id` of a period (default the headline's), or None where the record does not hold it."""
+    stretch = audit.periods.get(period or headline_period(audit))
+    quantity = stretch.quantities.get(id) if stretch else None
+    return quantity if quantity is not None and known(quantity.value) else None
+
+
+def energy_scale(audit: Audit) -> float | None:
+    """The largest energy among the steps and paths in kWh, so that the owner's pages keep to one unit of energy."""
+    ids = HEAT_STEPS + ELECTRICITY_STEPS + HEAT_PATHS
+    sizes = [
+        abs(end)
+        for id in ids
+        if (quantity := found(audit, id))
+        for end in (quantity.value, quantity.low, quantity.high)
+        if known(end)
+    ]
+    return max(sizes, default=None)
+
+
+def energy(audit: Audit, id: str, units: str = "si") -> Printed:
+    """A quantity of energy of the headline period in the owner's pages' unit of energy."""
+    return printed(found(audit, id), id, units, scale_to=energy_scale(audit))
+
+
+def has_prices(audit: Audit) -> bool:
+    """True where the record holds money."""
+    return found(audit, "money_net") is not None and traits(audit).get("has_prices", True)
+
+
+def only_predicted(audit: Audit) -> bool:
+    """True where no headline quantity rests on measurements of the system itself."""
+    stretch = audit.periods[headline_period(audit)]
+    return "logged" not in audit.periods and all(
+        q.basis in ("modelled", "assumed") for q in stretch.quantities.values()
+    )
+
+
+def range_words(shown: Printed, *, signed: bool = False, spans_zero: bool = False) -> str:
+    """A range as a sentence for people who do not read intervals every day.
+
+    `signed` is for quantities that save when positive and cost when negative.
+    """
+    unit = f"{numbers.NO_BREAK}{shown.unit}" if shown.unit else ""
+    if shown.low == numbers.NOT_KNOWN:
+        return f"About {shown.value}{unit}; its range is not known."
+    if shown.low == shown.high:
+        return f"{shown.value}{unit}."
+    sentence = f"Between {shown.low} and {shown.high}{unit}; most likely about {shown.value}. {NINE_IN_TEN}"
+    return f"{sentence} {CANNOT_SAY}" if signed and spans_zero else sentence
+
+
+def quantity_words(quantity: Quantity, id: str, units: str = "si", currency: str = "") -> str:
+    """`range_words` of a quantity."""
+    return range_words(
+        printed(quantity, id, units, currency=currency), signed=id in SIGNED_IDS, spans_zero=quantity.spans_zero
+    )
+
+
+def between(shown: Printed) -> str:
+    """`between 35 and 41 MWh`, or the one figure where the ends agree in print."""
+    if shown.low in (numbers.NOT_KNOWN, shown.high):
+        return shown.value_unit
+    return f"between {shown.low} and {numbers.joined(shown.high, shown.unit)}"
+
+
+def verdict(audit: Audit, units: str = "si") -> Verdict:
+    """The one-sentence verdict, by these rules in this order.
+
+    1. A finding of level "stop", or no net electricity in the record: cannot tell.
+    2. The deciding quantity is net money where prices were given, else net electricity.
+       Its whole range at or below zero: does not pay. Its range across zero: cannot tell.
+    3. Otherwise it works; "works, but" where spraying causes mains water (at least 1 m3 and 5 % of what spraying
+       loses), where other users of the store go short, or where money is saved and net electricity may be negative.
+    """
+    stops = [finding for finding in audit.findings if finding.level == "stop"]
+    decided_by = "money_net" if has_prices(audit) else "electricity_net_kWh"
+    deciding = found(audit, decided_by)
+    if stops:
+        count = "one finding has" if len(stops) == 1 else f"{len(stops)} findings have"
+        return Verdict(
+            CANNOT_TELL,
+            f"We cannot tell: {count} to be mended first, and until then no figure here is to be used.",
+            decided_by,
+        )
+    if deciding is None or not known(deciding.low, deciding.high):
+        return Verdict(CANNOT_TELL, "We cannot tell: the record holds no net figure with a range.", decided_by)
+    if deciding.high <= 0.0:
+        return Verdict(DOES_NOT_PAY, _sentence_of_loss(audit, units), decided_by)
+    if deciding.low < 0.0:
+        return Verdict(CANNOT_TELL, _sentence_of_doubt(audit, units), decided_by)
+    clauses = but_clauses(audit, units)
+    if clauses:
+        return Verdict(WORKS_BUT, f"The roof works, but {' and '.join(clauses)}: {_benefit(audit, units)}.", decided_by)
+    return Verdict(WORKS, f"The roof works: {_benefit(audit, units)}.", decided_by)
+
+
+def but_clauses(audit: Audit, units: str = "si") -> list[str]:
+    """What stands against a working roof, each as a clause with its numbers."""
+    clauses = []
+    mains, lost = found(audit, "mains_caused_m3"), _lost_by_spraying_m3(audit)
+    if mains and mains.value >= 1.0 and mains.value >= MAINS_CLAUSE_SHARE * lost:
+        clauses.append(
+            f"spraying takes {between(printed(mains, 'mains_caused_m3', units))} of mains water {_per(audit)}"
+        )
+    unmet = found(audit, "unmet_uses_m3")
+    if unmet and unmet.value >= 1.0:
+        clauses.append(
+            f"other users of the store go short of {between(printed(unmet, 'unmet_uses_m3', units))} of water"
+        )
+    net = found(audit, "electricity_net_kWh")
+    if net and net.low < 0.0:
+        clauses.append("its net electricity may be a loss")
+    return clauses
+
+
+def _lost_by_spraying_m3(audit: Audit) -> float:
+    ids = ("evaporation_m3", "drift_m3", "bleed_m3", "flush_lost_m3")
+    return sum(quantity.value for quantity in (found(audit, id) for id in ids) if quantity)
+
+
+def _per(audit: Audit) -> str:
+    return "a year" if headline_period(audit) == "year" else "in the logged period"
+
+
+def _is(audit: Audit) -> str:
+    return "it is predicted to" if only_predicted(audit) else "it is found to"
+
+
+def _electricity(audit: Audit, units: str) -> Printed | None:
+    return energy(audit, "electricity_net_kWh", units) if found(audit, "electricity_net_kWh") else None
+
+
+def _money(audit: Audit, units: str) -> Printed:
+    return printed(found(audit, "money_net"), "money_net", units, currency=currency(audit))
+
+
+def _benefit(audit: Audit, units: str) -> str:
+    parts = []
+    electricity = _electricity(audit, units)
+    if electricity:
+        parts.append(
+            f"{between(electricity)} of electricity {_per(audit)} after its own use, most likely about "
+            f"{electricity.value}"
+        )
+    if has_prices(audit):
+        money = _money(audit, units)
+        parts.append(f"{between(money)} after water and upkeep, most likely about {money.value}")
+    return f"{_is(audit)} save {', and '.join(parts)}"
+
+
+def _sentence_of_loss(audit: Audit, units: str) -> str:
+    electricity = _electricity(audit, units)
+    if not has_prices(audit):
+        loss = turned(electricity)
+        return (
+            f"The roof does not pay: {_is(audit)} use {between(loss)} more electricity {_per(audit)} than it saves, "
+            f"most likely about {loss.value}."
+        )
+    money = turned(_money(audit, units))
+    tail = ""
+    if electricity:
+        sure_loss = found(audit, "electricity_net_kWh").high <= 0.0
+        tail = (
+            f", and to use {between(turned(electricity))} more electricity than it avoids"
+            if sure_loss
+            else f", with a net electricity saving of {between(electricity)}"
+        )
+    return (
+        f"The roof does not pay: {_is(audit)} cost {between(money)} {_per(audit)} more than it saves, most likely "
+        f"about {money.value}{tail}."
+    )
+
+
+def _sentence_of_doubt(audit: Audit, units: str) -> str:
+    shown = _money(audit, units) if has_prices(audit) else _electricity(audit, units)
+    what = "after water and upkeep the roof brings" if has_prices(audit) else "the roof's net saving of electricity is"
+    verb = "lies " if not has_prices(audit) else ""
+    what = what.removesuffix(" is") + (" " if verb else "") + verb.strip()
+    return (
+        f"We cannot tell: {what} {between(shown)} {_per(audit)}, most likely about {shown.value}; "
+        f"{CANNOT_SAY[0].lower()}{CANNOT_SAY[1:]}"
+    )
+
+
+def turned(shown: Printed) -> Printed:
+    """The same range seen as a cost: signs turned, ends exchanged."""
+    return Printed(_negated(shown.value), _negated(shown.high), _negated(shown.low), shown.unit)
+
+
+def _negated(text: str) -> str:
+    if text.startswith(numbers.MINUS):
+        return text[1:]
+    return text if not any(digit in text for digit in "123456789") else f"{numbers.MINUS}{text}"
+
+
+def listed(items: list[str]) -> str:
+    """`a, b and c`."""
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
+
+
+def month_name(row: dict) -> str:
+    """The English name of a month row ("01" to "12")."""
+    return MONTH_NAMES[int(row["month"]) - 1]
+
+
+def summary_lines(audit: Audit, units: str = "si") -> list[str]:
+    """The answer in a few lines of plain text, for a terminal: verdict, main figures with ranges, what they rest on."""
+    lines = [verdict(audit, units).sentence]
+    for id, label in PAGE_LABELS.items():
+        quantity = found(audit, id)
+        if quantity is None:
+            continue
+        shown = printed(
+            quantity,
+            id,
+            units,
+            currency=currency(audit),
+            scale_to=energy_scale(audit) if quantity.unit == "kWh" else None,
+        )
+        low_high = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" ({shown.range})"
+        lines.append(f"  {label}: {shown.value_unit}{low_high}")
+    lines.append("In brackets: 9 chances in 10 that the true figure lies inside.")
+    if only_predicted(audit):
+        lines.append("These are predictions, not verified savings.")
+    return [line.replace(numbers.NO_BREAK, " ") for line in lines]
+
+
+def public_sentences(audit: Audit, units: str = "si") -> list[str]:
+    """Sentences that may be used outside, each with its range and its basis."""
+    year = "a typical weather year" if traits(audit).get("typical_year") else "one year of weather"
+    origin = (
+        f"A model of this site, run on {year}, predicts"
+        if only_predicted(audit)
+        else "Measurements at this site, carried by a model where they end, give"
+    )
+    sentences = []
+    for id, what in (("cooling_useful_kWh", "of useful cooling"), ("electricity_net_kWh", "of net electricity saving")):
+        quantity = found(audit, id)
+        if quantity and not (id in SIGNED_IDS and quantity.low <= 0.0):
+            sentences.append(
+                f"“{origin} {between(energy(audit, id, units))} {what} {_per(audit)}, with 9 chances in "
+                "10 that the true figure lies inside.”"
+            )
+    net = found(audit, "electricity_net_kWh")
+    if net and net.spans_zero:
+        sentences.append("“Whether the roof saves electricity, net of its own use, is not settled.”")
+    elif net and net.high <= 0.0:
+        sentences.append("“The roof uses more electricity than it saves.”")
+    return sentences

@@ -1,0 +1,461 @@
+"""report.pdf: what it says, that it says it the same way every time, and that nothing an auditor writes breaks it."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import example_audit as example
+import pypdf
+import pytest
+
+from sprayroof.errors import AuditFileProblems
+from sprayroof.report import pdf, workbook
+from sprayroof.report.pdf import run_mark, write_pdf
+from sprayroof.report.write import write_report
+from sprayroof.results import Audit, Period, audit_from_json
+
+AUDITS = {
+    "works": example.works,
+    "does_not_pay": example.does_not_pay,
+    "cannot_tell": example.cannot_tell,
+    "without_prices": example.without_prices,
+    "hostile": example.hostile,
+    "with_everything": example.with_everything,
+}
+UNSAID = re.compile(r"\bprove[sdn]?\b|\bproof\b|guarantee|\bup to\b|\bbest in\b", re.IGNORECASE)
+
+
+@pytest.fixture(scope="module")
+def rendered(tmp_path_factory):
+    """A function giving the PDF of an audit by name and units, each made once."""
+    folder = tmp_path_factory.mktemp("reports")
+    made: dict[tuple[str, str], pypdf.PdfReader] = {}
+
+    def reader(name: str, units: str = "si") -> pypdf.PdfReader:
+        if (name, units) not in made:
+            path = folder / f"{name}_{units}.pdf"
+            write_pdf(AUDITS[name](), path, units)
+            made[name, units] = pypdf.PdfReader(path)
+        return made[name, units]
+
+    return reader
+
+
+def page_text(reader: pypdf.PdfReader, number: int) -> str:
+    return tidy(reader.pages[number].extract_text())
+
+
+def whole_text(reader: pypdf.PdfReader) -> str:
+    return tidy(" ".join(page.extract_text() for page in reader.pages))
+
+
+def tidy(raw: str) -> str:
+    return re.sub(r"\s+", " ", raw.replace("\u00a0", " "))
+
+
+def outline(reader: pypdf.PdfReader) -> dict[str, int]:
+    """Title -> page (from 0) of all bookmarks."""
+    found: dict[str, int] = {}
+
+    def walk(items) -> None:
+        for item in items:
+            if isinstance(item, list):
+                walk(item)
+            else:
+                found[item.title] = reader.get_destination_page_number(item)
+
+    walk(reader.outline)
+    return found
+
+
+# ------------------------------------------------------------------------------------------------ what it says
+
+
+def test_the_first_page_carries_verdict_table_actions_and_limits(rendered):
+    said = page_text(rendered("works"), 0)
+    assert "The roof works, but spraying takes between 10 and 35 m³ of mains water a year" in said
+    assert "These are predictions, not verified savings." in said
+    assert "grade D" in said
+    # value and range by the rounding rule: 30 960 +- 18 %, 8 450 +- 25 %, 22.6 +- 55 %
+    assert "Useful cooling 31 MWh 25 and 37 model D 2" in said
+    assert "8.4 MWh 6.3 and 10.6 model D 2" in said
+    assert "Mains water caused by spraying 23 m³ 10 and 35 model D 3" in said
+    for expected in ("What to do next", "backflow protection", "Limits.", "how the next year's weather will differ"):
+        assert expected in said
+
+
+def test_the_page_column_points_at_the_pages(rendered):
+    pages = outline(rendered("works"))
+    assert pages["The answer"] == 0
+    assert pages["Cooling"] == 1
+    assert pages["Water"] == 2
+    assert pages["Safety and upkeep"] == 3
+    assert {
+        "Technical appendix",
+        "Site facts",
+        "Assumptions",
+        "Method",
+        "Months",
+        "Nights",
+        "Do the balances close?",
+        "Findings",
+        "Inputs",
+        "Five numbers to redo with a calculator",
+        "How this was made",
+    } <= set(pages)
+
+
+def test_the_cooling_page_shows_the_ladder_with_its_ranges(rendered):
+    said = page_text(rendered("works"), 1)
+    # 50 468 +- 21 %, 49 228 +- 21 %, 36 700 +- 19 %, 30 960 +- 18 %
+    for row in (
+        "Taken out at the roof 50 MWh 40 to 61",
+        "Reached the store 49 MWh 39 to 60",
+        "Reached the rooms 37 MWh 30 to 44",
+        "Useful 31 MWh 25 to 37",
+        "Own electricity 1.87 MWh 1.65 to 2.09",
+    ):
+        assert row in said
+    assert "How much of the cooling arrives?" in said
+    assert "Of the heat to the air even the direction is open." in said  # 3 120 +- 135 % spans zero
+    assert "Heat came in from the roof beneath." in said
+    # 31 157 of 19 840 + 3 120 + 31 157 that left the water is 57.6 %
+    assert "the largest part, 58 %, went by evaporation" in said
+
+
+def test_the_water_page_balances_and_shows_what_is_left_over(rendered):
+    said = page_text(rendered("works"), 2)
+    # in 438 + 41.3 + 2.1 = 481.4; out 188 + 214 + 47.9 + 11.4 + 6.2 + 1.1 + 3.6 + 7.4 = 479.6; 1.8 over
+    assert "in Together 481 m³" in said
+    assert "out Together 480 m³" in said
+    assert "Unexplained remainder, in less out 1.8 m³" in said
+    assert "about 55 % of all the mains water" in said  # 22.6 of 41.3
+    assert "Spraying takes 14 % of the water that leaves" in said  # 66.6 of 479.6
+    assert "2900 bathtubs" in said  # 438 / 0.150 = 2920
+
+
+def test_a_remainder_of_nothing_is_said_to_be_nothing(tmp_path):
+    audit = example.changed_year(example.works(), overflow_m3=(215.8, 150.0, 280.0))
+    write_pdf(audit, tmp_path / "r.pdf")
+    said = page_text(pypdf.PdfReader(tmp_path / "r.pdf"), 2)
+    assert "less than a thousandth is left unexplained" in said
+    assert "in less out none" in said
+
+
+def test_the_safety_page_puts_codes_first_and_ends_with_what_may_be_said(rendered):
+    said = page_text(rendered("works"), 3) + page_text(rendered("works"), 4)
+    assert said.index("Local codes and licensed practice come first") < said.index("Legionella")
+    assert "212 hours of spraying" in said
+    assert "predicts between 25 and 37 MWh of useful cooling a year, with 9 chances in 10" in said
+
+
+def test_options_have_a_page_only_where_there_are_options(rendered):
+    assert "What could change" not in outline(rendered("works"))
+    reader = rendered("with_everything")
+    said = page_text(reader, outline(reader)["What could change"])
+    assert "A second tank of 45 m3 — loses" in said
+    assert "Switch the controller's standby off — gains" in said
+
+
+def test_logged_period_and_claims_are_on_the_first_page(rendered):
+    said = page_text(rendered("with_everything"), 0)
+    assert "Logged, 2023-07-01 to 2023-08-15" in said
+    assert "Cooling at the roof, net 9.9 MWh 9.4 to 10.4".replace(" to ", " and ") in said
+    assert "Cuts air-conditioner electricity by half 2 % not supported" in said
+    assert "These are predictions" not in said
+
+
+def test_without_prices_no_money_is_shown(rendered):
+    said = whole_text(rendered("without_prices"))
+    assert "EUR" not in said
+    assert "Money saved" not in said
+
+
+def test_a_range_across_zero_is_marked(rendered):
+    said = page_text(rendered("cannot_tell"), 0)
+    assert "We cannot tell: after water and upkeep the roof brings between −640 and 420 EUR a year" in said
+    assert "−640 and 420 *" in said
+    assert "* We cannot say whether it saves or costs." in said
+
+
+def test_ip_units_reach_every_page(rendered):
+    reader = rendered("works", "ip")
+    said = whole_text(reader)
+    assert "106 million Btu 87 and 125" in said  # 30 960 kWh x 3.412 = 105.6 million Btu +- 18 %
+    assert "6000 US gal" in said  # 22.6 m3 x 264.17 = 5 970
+    assert "8.4 MWh" in said  # electricity stays
+    # 30 960 kWh / 3.51685 = 8 803 ton-h; +- 18 % is 7 219 to 10 388
+    assert "In ton-hours: between 7200 and 10 400 ton-h." in said
+    assert "Store volume 11 888 11 597 to 12 178 US gal" in said  # 45 m3 x 264.172
+    assert "Balance point 66.2 63.5 to 68.9 °F" in said
+    assert "m³" not in said
+    assert "°C" not in said.replace("dew point in °C", "")
+
+
+@pytest.mark.parametrize("name", sorted(set(AUDITS) - {"hostile"}))
+def test_nothing_is_claimed_that_a_model_cannot_claim(rendered, name):
+    assert UNSAID.search(whole_text(rendered(name))) is None
+
+
+def test_the_facts_table_gives_value_range_unit_and_source(rendered):
+    said = whole_text(rendered("works"))
+    assert "Roof area, long shed 1240 1221 to 1259 m² drawing; sheet A-102" in said
+    assert "Share of the roof that stays wet 0.8 0.55 to 1 assumed" in said
+    assert "Price of water 2.4 2.28 to 2.52 EUR/m³ owner; bill" in said
+
+
+def test_the_appendix_can_be_redone(rendered):
+    said = whole_text(rendered("works"))
+    assert "avoided − own: 10 320 − 1870 8450 8450 kWh" in said
+    assert "seed 20240311" in said
+    assert "sprayroof audit marrow_lane --runs 400" in said
+    assert "3c3c3c3c3c3c3c3c" in said
+    assert "8.8 × 10^−7 kg" in said
+
+
+# ------------------------------------------------------------------------------------------------ how it is made
+
+
+def test_the_document_is_described_and_marked(rendered):
+    reader = rendered("works")
+    assert reader.metadata.title == "Sprayed roof audit: Marrow Lane Packing Shed"
+    assert reader.metadata.author == "T. Ashgrove"
+    mark = run_mark(example.works())
+    for number, page in enumerate(reader.pages, start=1):
+        said = tidy(page.extract_text())
+        assert f"run {mark}" in said
+        assert f"{number} / {len(reader.pages)}" in said
+        if number > 1:
+            assert "Marrow Lane Packing Shed" in said
+
+
+def test_the_mark_follows_the_record():
+    audit = example.works()
+    assert run_mark(audit) == run_mark(audit_from_json(audit.to_json(), "x"))
+    assert run_mark(audit) != run_mark(example.changed_site(audit, owner="Another owner"))
+
+
+@pytest.mark.parametrize("units", ["si", "ip"])
+@pytest.mark.parametrize("name", ["works", "hostile", "with_everything"])
+def test_fonts_are_embedded_and_nothing_is_smaller_than_8_points(rendered, name, units):
+    reader = rendered(name, units)
+    fonts, sizes = set(), set()
+    for page in reader.pages:
+        for font in page["/Resources"]["/Font"].values():
+            described = font.get_object()
+            fonts.add(described["/BaseFont"])
+            assert "/FontFile2" in described["/FontDescriptor"], described["/BaseFont"]
+        content = page.get_contents().get_data().decode("latin-1")
+        assert " cm" not in re.sub(r"1 0 0 1 [-\d.]+ [-\d.]+ cm", "", content)  # nothing is scaled down
+        sizes |= {float(size) for size in re.findall(r"/F\S+ ([\d.]+) Tf", content)}
+    assert min(sizes) >= 8.0
+    assert len(fonts) >= 5
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", (595.28, 841.89)), ("Letter", (612.0, 792.0))])
+def test_paper(tmp_path, paper, size):
+    # A4 is 210 x 297 mm (ISO 216), Letter 8.5 x 11 in; a point is 1/72 in
+    write_pdf(example.works(paper), tmp_path / "r.pdf")
+    reader = pypdf.PdfReader(tmp_path / "r.pdf")
+    assert [float(x) for x in reader.pages[0].mediabox[2:]] == pytest.approx(size, abs=0.01)
+    assert outline(reader)["Cooling"] == 1  # the answer keeps to its page
+    assert outline(reader)["Water"] == 2
+    assert outline(reader)["Safety and upkeep"] == 3
+
+
+def test_the_same_record_gives_the_same_bytes_in_another_process(tmp_path):
+    script = (
+        "import sys; sys.path.insert(0, sys.argv[1]); import example_audit as e\n"
+        "from sprayroof.report.write import write_report\n"
+        "write_report(e.with_everything(), sys.argv[2], sys.argv[3])\n"
+    )
+    for folder, seed, zone, units in (
+        ("a", "1", "UTC", "si"),
+        ("b", "77", "Pacific/Auckland", "si"),
+        ("c", "5", "UTC", "ip"),
+    ):
+        environment = {**os.environ, "PYTHONHASHSEED": seed, "TZ": zone}
+        subprocess.run(
+            [sys.executable, "-c", script, str(Path(__file__).parent), str(tmp_path / folder), units],
+            check=True,
+            env=environment,
+        )
+    for name in ("report.pdf", "workbook.xlsx"):
+        first, second, other = ((tmp_path / folder / name).read_bytes() for folder in "abc")
+        assert first == second
+        assert first != other
+
+
+def test_the_clock_does_not_enter(tmp_path, monkeypatch):
+    write_report(example.works(), tmp_path / "now")
+    later = time.time() + 4e8
+    monkeypatch.setattr(time, "time", lambda: later)
+    write_report(example.works(), tmp_path / "later")
+    for name in ("report.pdf", "workbook.xlsx"):
+        assert (tmp_path / "now" / name).read_bytes() == (tmp_path / "later" / name).read_bytes()
+
+
+def test_it_is_quick(tmp_path):
+    start = time.perf_counter()
+    write_report(example.works(night_count=366), tmp_path)
+    assert time.perf_counter() - start < 6.0
+
+
+# ---------------------------------------------------------------------------------------- what may be absent or odd
+
+
+@pytest.mark.parametrize("count", [0, 1, 75, 366])
+def test_any_number_of_nights(tmp_path, count):
+    write_pdf(example.works(night_count=count), tmp_path / "r.pdf")
+    said = whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
+    if count:
+        assert f"{count} nights" in said
+        assert "2001-05-01" in said
+        last = example.nights(count)[-1]["date"]
+        assert last in said
+    else:
+        assert "Night of" not in said
+
+
+def test_a_record_with_nearly_nothing_still_prints(tmp_path):
+    useful = example.year_quantities()["cooling_useful_kWh"]
+    audit = Audit(
+        site={"name": "Bare"},
+        periods={"year": Period("2001-01-01", "2002-01-01", {"cooling_useful_kWh": useful})},
+        findings=(),
+        fit={},
+        options=(),
+        claims=(),
+        closure={},
+        months=(),
+        nights=(),
+        inputs=(),
+        made={},
+    )
+    paths = write_report(audit, tmp_path)
+    said = whole_text(pypdf.PdfReader(paths["report"]))
+    assert "We cannot tell: the record holds no net figure" in said
+    assert "Useful cooling 31 MWh 25 and 37" in said
+
+
+def test_each_part_may_be_absent(tmp_path):
+    for part, empty in (
+        ("findings", ()),
+        ("closure", {}),
+        ("months", ()),
+        ("nights", ()),
+        ("inputs", ()),
+        ("made", {}),
+        ("assumptions", ()),
+        ("series", {}),
+    ):
+        write_pdf(replace(example.works(night_count=2), **{part: empty}), tmp_path / "r.pdf")
+        assert "The roof works" in whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
+    for key in ("place", "owner", "auditor", "report_date", "currency", "paper", "facts", "traits"):
+        audit = example.works(night_count=2)
+        site = {name: value for name, value in audit.site.items() if name != key}
+        write_pdf(replace(audit, site=site), tmp_path / "r.pdf")
+        assert "The roof works" in whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
+
+
+def test_figures_that_are_not_known_are_not_drawn(tmp_path):
+    nan = float("nan")
+    audit = example.changed_year(
+        example.works(night_count=2),
+        convection_kWh=(nan, nan, nan),
+        longwave_kWh=(20_000.0, nan, nan),
+        sprayed_m3=(nan, nan, nan),
+    )
+    write_pdf(audit, tmp_path / "r.pdf")
+    said = page_text(pypdf.PdfReader(tmp_path / "r.pdf"), 1)
+    assert "To the sky 20 MWh" in said
+    assert "To the air" not in said
+
+
+def test_no_period_is_refused(tmp_path):
+    with pytest.raises(AuditFileProblems, match="reference year"):
+        write_report(replace(example.works(), periods={}), tmp_path)
+
+
+def test_a_logged_period_alone_carries_the_headline(tmp_path):
+    audit = example.with_everything()
+    logged = Period("2023-07-01", "2023-08-15", audit.periods["year"].quantities)
+    write_pdf(replace(audit, periods={"logged": logged}), tmp_path / "r.pdf")
+    assert "in the logged period after its own use" in page_text(pypdf.PdfReader(tmp_path / "r.pdf"), 0)
+
+
+# ------------------------------------------------------------------------------------------------ text of others
+
+
+def test_hostile_text_is_shown_and_never_obeyed(rendered):
+    reader = rendered("hostile")
+    said = whole_text(reader)
+    assert '</para><b>Roof & Sons</b> <font size=99>“Ünïcødé”□□ =HYPERLINK("' in said
+    assert "@SUM(A1:A9) <b>never closed" in said
+    assert reader.metadata.author.startswith("□gnp.exe □ half a pair")
+    for page in reader.pages:
+        assert "/Annots" not in page  # no link was made of it
+    assert "/Names" not in reader.trailer["/Root"] or "/JavaScript" not in reader.trailer["/Root"]["/Names"]
+
+
+def test_long_words_stay_inside_the_page(rendered):
+    reader = rendered("hostile")
+    right = float(reader.pages[0].mediabox[2]) - 60.0
+    starts: list[float] = []
+
+    def visit(piece, matrix, text_matrix, font, size):
+        if piece.strip():
+            starts.append(text_matrix[4] * matrix[0] + matrix[4])
+
+    for page in reader.pages:
+        page.extract_text(visitor_text=visit)
+    assert max(starts) < right
+    said = re.sub(r"\s", "", reader.pages[0].extract_text())
+    assert "Donau" + "dampfschiff" * 5 in said  # broken over lines, not lost
+
+
+def test_very_long_names_do_not_push_the_answer_off_its_page(tmp_path):
+    audit = example.changed_site(example.works(), name="Hall " * 200, owner="Owner " * 300, place="x" * 3000)
+    write_pdf(audit, tmp_path / "r.pdf")
+    reader = pypdf.PdfReader(tmp_path / "r.pdf")
+    assert outline(reader)["Cooling"] == 1
+    assert "Limits." in page_text(reader, 0)
+
+
+# ------------------------------------------------------------------------------------------------ files
+
+
+def test_paths_are_given_back_and_nothing_else_is_left(tmp_path):
+    paths = write_report(example.works(), tmp_path / "deep" / "folder")
+    assert paths == {
+        "report": tmp_path / "deep" / "folder" / "report.pdf",
+        "workbook": tmp_path / "deep" / "folder" / "workbook.xlsx",
+    }
+    assert sorted(path.name for path in (tmp_path / "deep" / "folder").iterdir()) == ["report.pdf", "workbook.xlsx"]
+
+
+@pytest.mark.parametrize("module", [pdf, workbook])
+def test_a_failure_leaves_the_earlier_files_as_they_were(tmp_path, monkeypatch, module):
+    write_report(example.works(), tmp_path)
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    name = "lay_out" if module is pdf else "_hand_checks"
+
+    def fail(*arguments):
+        raise OSError("disk full")
+
+    monkeypatch.setattr(module, name, fail)
+    with pytest.raises(OSError, match="disk full"):
+        write_report(example.does_not_pay(), tmp_path)
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_unknown_units_are_refused_before_anything_is_written(tmp_path):
+    with pytest.raises(ValueError, match="metric"):
+        write_report(example.works(), tmp_path / "out", "metric")
+    assert not (tmp_path / "out").exists()
