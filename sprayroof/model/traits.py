@@ -44,5 +44,4 @@ def traits(site: Any, weather: Any, trace: Trace, quantities: dict[str, Quantity
         "sky_model": site.weather.sky_model, "cloud_model": site.weather.cloud_model,
         "long_wave": weather.names["long_wave"], "convection": "turbulent flat plate with natural convection",
         "evaporation": "Chilton-Colburn analogy", "weather_file": weather.names["file"],
-        "months_without_spray": [],
     }

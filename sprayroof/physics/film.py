@@ -15,7 +15,7 @@ from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_
 from sprayroof.physics.sky import black_flux_W_m2
 from sprayroof.physics.water import latent_heat_J_kg
 
-SHEET_TOLERANCE_K = 1e-4
+SHEET_TOLERANCE_K = 1e-3
 SHEET_PASSES = 12
 
 

@@ -99,7 +99,7 @@ def _write(book: Book, sheet: Any, row: int, column: int, value: object, look: s
     elif isinstance(value, (int, float)) and not isinstance(value, bool):
         sheet.write_number(row, column, value, book.formats[_number_look(value)])
     else:
-        sheet.write(row, column, visible(value, LONGEST_CELL), book.formats[look])
+        sheet.write_string(row, column, visible(value, LONGEST_CELL), book.formats[look])
 
 
 def _number_look(value: float) -> str:
