@@ -82,6 +82,8 @@ QUANTITIES: dict[str, QuantityMeaning] = _quantities(
      "Returning spray water that a first-flush diverter sent away."),
     ("rain_caught_m3", "Rain caught", "m3", "Rain that reached the store after losses, first flush and filter."),
     ("mains_m3", "Mains water", "m3", "Mains water into the store and, by bypass, to the store's users."),
+    ("mains_bypass_m3", "Mains water past the store", "m3",
+     "The part of the mains water that served other users directly, past an empty store (mains rule bypass)."),
     ("mains_caused_m3", "Mains water caused by spraying", "m3",
      "Mains water less what the same year, rain and users would have needed without spraying."),
     ("storage_change_m3", "Change of store content", "m3", "Content at the end less content at the start."),

@@ -45,8 +45,8 @@ def _quantity(name: str, audit: Audit | None) -> str:
     for label, period in (audit.periods.items() if audit else ()):
         if name in period.quantities:
             one = period.quantities[name]
-            parts.append(f"In this audit, {label} {period.start} to {period.end}: {one.value:.6g} {one.unit}, 90 % range "
-                         f"{one.low:.6g} to {one.high:.6g}; {one.basis}, grade {one.grade}.")
+            parts.append(f"In this audit, {label} {period.start} to {period.end}: {one.value:.6g} {one.unit}, "
+                         f"90 % range {one.low:.6g} to {one.high:.6g}; {one.basis}, grade {one.grade}.")
     return "\n".join(parts)
 
 
@@ -55,7 +55,8 @@ def _finding(name: str, audit: Audit | None) -> str:
     parts = [f"{name} ({meaning.level}): {meaning.title}", _wrapped(meaning.meaning)]
     if audit:
         seen = [finding for finding in audit.findings if finding.code == name]
-        parts += [f"In this audit: {finding.message} {finding.effect}" for finding in seen] or ["Not found in this audit."]
+        told = [f"In this audit: {finding.message} {finding.effect}" for finding in seen]
+        parts += told or ["Not found in this audit."]
     return "\n".join(parts)
 
 
@@ -70,7 +71,7 @@ def _entry(name: str, audit: Audit | None) -> str:
             "explain", f"nothing is called {name!r}" + (f"; the nearest is {close[0]!r}" if close else ""),
             "a quantity, a finding code or an entry of the site file",
             "see docs/reference for all names")])
-    parts = [explain_entry(name)]
+    parts = [f"{name} (entry of the site file)", _wrapped(explain_entry(name) or "")]
     for row in (audit.site["facts"] if audit else ()):
         if row["entry"] == name:
             parts.append(f"In this audit: {row['value']:g} {row['unit']} ({row['low']:g} to {row['high']:g}), "

@@ -45,8 +45,8 @@ def write_all(run: AuditRun, folder: str | Path, units: str = "si") -> list[Path
     CannotWrite
         The folder cannot be made, or a file in it is open elsewhere or write-protected.
     """
-    from sprayroof.report.write import write_report
     from sprayroof.report.tables import write_nights_csv
+    from sprayroof.report.write import write_report
 
     folder = Path(folder)
     workshop = None
@@ -61,8 +61,9 @@ def write_all(run: AuditRun, folder: str | Path, units: str = "si") -> list[Path
         for name in FILES:
             os.replace(workshop / name, folder / name)
     except OSError as error:
-        raise CannotWrite(str(Problem(str(folder), f"cannot be written ({error.strerror})", "a folder one may write to",
-                                      "close files of an earlier audit that are open, or choose another with --out"))) from error
+        problem = Problem(str(folder), f"cannot be written ({error.strerror})", "a folder one may write to",
+                          "close files of an earlier audit that are open, or choose another folder with --out")
+        raise CannotWrite(str(problem)) from error
     finally:
         if workshop is not None:
             shutil.rmtree(workshop, ignore_errors=True)

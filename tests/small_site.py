@@ -23,8 +23,8 @@ RECORD = {
     "store": {"volume": 20},
     "emitter": [{"name": "floor", "kind": "floor", "area": 200, "flow": 30, "pump_power": 60}],
     "load": {"ua": 1.5, "balance_point": 16},
-    "use": [{"name": "yard", "draw": 300}],
-    "mains": {"rule": "top up"},
+    "use": [{"name": "yard", "draw": 40}],
+    "mains": {"rule": "top up", "top_up_below": 12, "top_up_to": 14, "flow": 60},
 }
 
 

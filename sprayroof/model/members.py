@@ -17,7 +17,7 @@ from sprayroof.model.records import (
     PLACEMENTS,
     SENSES,
 )
-from sprayroof.model.uncertainty import Doubt, Draws, Z_90, draw, model_doubts
+from sprayroof.model.uncertainty import Z_90, Doubt, Draws, draw, model_doubts
 from sprayroof.physics import convection, droplets, moistair, sky, tank
 from sprayroof.physics.constants import PLATE_RE_EXPONENT, RHO_WATER, STANDARD_PRESSURE
 

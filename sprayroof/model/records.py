@@ -117,4 +117,4 @@ AC_KINDS = ("packaged", "constant")
 
 def as_numbers(records: np.ndarray) -> np.ndarray:
     """The same memory seen as plain numbers, fields along the last axis (for records of float64 only)."""
-    return records.view(np.float64).reshape(records.shape + (records.dtype.itemsize // 8,))
+    return records.view(np.float64).reshape((*records.shape, records.dtype.itemsize // 8))

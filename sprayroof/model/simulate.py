@@ -33,7 +33,6 @@ from sprayroof.physics.emitters import ceiling_coefficient_W_m2K, coil_capacity_
 from sprayroof.physics.film import sheet
 from sprayroof.physics.machines import air_conditioner_W, capacity_factor, eir_factor
 from sprayroof.physics.rain import bleed_kg, first_flush, runoff_mm
-from sprayroof.physics.sky import black_flux_W_m2
 from sprayroof.physics.tank import (
     add_top,
     content_J,
@@ -208,7 +207,8 @@ def _spray(now, air, member, planes, deck_C, sheet_C, mass, temp, state, flow, f
     if _may_spray(now, air, member, content_kg(mass), dt_s):
         t_store = outlet_mean_C(mass, temp, sprayed)
         roof = _spray_roof(now, air, member, planes, deck_C, sheet_C, t_store, dt_s)
-        runs = roof.ok and roof.t_out_C > FREEZING_GUARD_C and _wants_spray(air, member, t_store, roof.t_out_C, was_running)
+        liquid = roof.ok and roof.t_out_C > FREEZING_GUARD_C
+        runs = liquid and _wants_spray(air, member, t_store, roof.t_out_C, was_running)
     if not runs:
         state.running, state.t_return_C, state.sheet_C = 0.0, np.nan, np.nan
         _dry_decks(now, air, planes, deck_C, dt_s)
@@ -391,8 +391,8 @@ def _overflow_and_bleed(member, mass, temp, salt_kg, flow):
 def _standing(now, member, flow, dt_s):
     """Electric loads of the system beside its pumps."""
     power = member.standing_always_W + member.standing_season_W * now.spray_season
-    flow.standing_J = (power * dt_s + member.standing_spraying_W * flow.spray_s
-                       + (member.standing_cooling_W * dt_s if flow.circulator_J > 0.0 or flow.delivered_J > 0.0 else 0.0))
+    cooling_s = dt_s if flow.delivered_J > 0.0 else 0.0
+    flow.standing_J = power * dt_s + member.standing_spraying_W * flow.spray_s + member.standing_cooling_W * cooling_s
 
 
 @compiled
@@ -440,7 +440,8 @@ def _close(mass, temp, salt_kg, before, flow, state, residual):
 def _salts(member, before, flow):
     """Salts in and out: evaporation leaves them behind, everything liquid takes its share."""
     concentration = before[2] / max(before[0], 1.0)
-    out = (flow.drift_kg + flow.flush_lost_kg + flow.uses_kg + flow.leak_kg + flow.overflow_kg) * concentration
+    out = (flow.drift_kg + flow.flush_lost_kg + flow.uses_kg + flow.leak_kg + flow.bleed_kg
+           + flow.overflow_kg) * concentration
     flow.salt_in_kg = flow.rain_kg * member.salt_rain_kg_kg + flow.mains_kg * member.salt_mains_kg_kg
     flow.salt_out_kg = min(out, before[2])
     return before[2] - flow.salt_out_kg + flow.salt_in_kg

@@ -51,6 +51,7 @@ def quantities_of(flows: Members, without: Members) -> Members:
         "condensation_m3": m3["condensation_kg"], "drift_m3": m3["drift_kg"], "bleed_m3": m3["bleed_kg"],
         "leak_m3": m3["leak_kg"], "other_uses_m3": m3["uses_kg"], "overflow_m3": m3["overflow_kg"],
         "flush_lost_m3": m3["flush_lost_kg"], "rain_caught_m3": m3["rain_kg"], "mains_m3": mains,
+        "mains_bypass_m3": m3["bypass_kg"],
         "mains_caused_m3": mains - (without["mains_kg"] + without["bypass_kg"]) / KG_PER_M3,
         "unmet_uses_m3": m3["unmet_kg"], "booster_cooling_kWh": kWh["booster_J"],
         "booster_electricity_kWh": kWh["booster_electric_J"],
@@ -70,7 +71,8 @@ def add_ratios(amounts: Members) -> None:
     ac, useful = amounts["ac_electricity_kWh"], amounts["cooling_useful_kWh"]
     lost = (amounts["evaporation_m3"] - amounts["condensation_m3"] + amounts["drift_m3"] + amounts["bleed_m3"]
             + amounts["flush_lost_m3"])
-    demand = lost + amounts["other_uses_m3"] + amounts["leak_m3"] + amounts["unmet_uses_m3"]
+    demand = (lost + amounts["other_uses_m3"] + amounts["mains_bypass_m3"] + amounts["leak_m3"]
+              + amounts["unmet_uses_m3"])
     amounts["ac_offset_frac"] = _ratio(amounts["electricity_avoided_kWh"], ac)
     amounts["ac_offset_net_frac"] = _ratio(amounts["electricity_net_kWh"], ac)
     amounts["water_per_useful_L_kWh"] = _ratio(1000.0 * lost, useful)
@@ -161,7 +163,8 @@ def _night(date: Any, sums: pd.Series, means: pd.Series, start_C: float | None, 
         "evaporation_m3": float(sums["evaporation_kg"]) / KG_PER_M3,
         "condensation_m3": float(sums["condensation_kg"]) / KG_PER_M3,
         "drift_m3": float(sums["drift_kg"]) / KG_PER_M3,
-        "useful_kWh": float(sums["useful_J"]) / J_PER_KWH, "mains_m3": float(sums["mains_kg"] + sums["bypass_kg"]) / KG_PER_M3,
+        "useful_kWh": float(sums["useful_J"]) / J_PER_KWH,
+        "mains_m3": float(sums["mains_kg"] + sums["bypass_kg"]) / KG_PER_M3,
         "store_start_C": None if start_C is None else float(start_C),
         "store_end_C": None if end_C is None else float(end_C),
         "t_air_mean_C": float(means["t_air_C"]), "t_wetbulb_mean_C": float(means["t_wetbulb_C"]),

@@ -157,11 +157,15 @@ def effects(z: np.ndarray, result: np.ndarray) -> np.ndarray:
     Returns
     -------
     (doubts,) array
-        Signed effect, in the unit of the result; NaN where there are too few members to tell.
+        Signed effect, in the unit of the result; NaN where there are too few members to tell, or where the effect is
+        below twice its standard error.
     """
     runs, count = z.shape[0] - 1, z.shape[1]
     if runs < 2 * count + 10:
         return np.full(count, np.nan)
     design = np.column_stack([np.ones(runs), z[1:]])
     slopes, *_ = np.linalg.lstsq(design, result[1:], rcond=None)
-    return slopes[1:] * Z_90
+    noise = result[1:] - design @ slopes
+    variance = noise @ noise / (runs - count - 1) * np.diag(np.linalg.pinv(design.T @ design))
+    clear = np.abs(slopes) > 2.0 * np.sqrt(variance)
+    return np.where(clear, slopes, np.nan)[1:] * Z_90

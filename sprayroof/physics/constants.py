@@ -95,7 +95,8 @@ NATURAL_UNSTABLE = _constant("NATURAL_UNSTABLE", 0.15, "1", 0.0,
                              "Lloyd & Moran 1974, heated plate facing up, Nu = 0.15 Ra^(1/3) [M]")
 WALTON_STABLE = _constant("WALTON_STABLE", 1.81, "W/(m2 K^(4/3))", 0.0, "Walton 1983, NBSIR 83-2655 [S]")
 WALTON_STABLE_TILT = _constant("WALTON_STABLE_TILT", 1.382, "1", 0.0, "as WALTON_STABLE [S]")
-WIND_MET_ALPHA = _constant("WIND_MET_ALPHA", 0.14, "1", 0.0, "ASHRAE Handbook Fundamentals, airflow around buildings [S]")
+WIND_MET_ALPHA = _constant("WIND_MET_ALPHA", 0.14, "1", 0.0,
+                           "ASHRAE Handbook Fundamentals, airflow around buildings [S]")
 WIND_MET_DELTA = _constant("WIND_MET_DELTA", 270.0, "m", 0.0, "as WIND_MET_ALPHA [S]")
 WIND_SUBURB_ALPHA = _constant("WIND_SUBURB_ALPHA", 0.22, "1", 0.0, "as WIND_MET_ALPHA [S]")
 WIND_SUBURB_DELTA = _constant("WIND_SUBURB_DELTA", 370.0, "m", 0.0, "as WIND_MET_ALPHA [S]")
@@ -150,6 +151,7 @@ WARM_MIST_FROM_C = _constant("WARM_MIST_FROM_C", 20.0, "degC", 0.0,
 WARM_MIST_TO_C = _constant("WARM_MIST_TO_C", 45.0, "degC", 0.0, "Upper end, as WARM_MIST_FROM_C [M]")
 
 # Priors of coefficients that an ensemble draws and a fit may determine
-PRIOR_F_H = _constant("PRIOR_F_H", 1.3, "1", 0.35, "[P] lognormal, median: free-stream turbulence and edges of real roofs; "
+PRIOR_F_H = _constant("PRIOR_F_H", 1.3, "1", 0.35,
+                      "[P] lognormal, median: free-stream turbulence and edges of real roofs; "
                       "published models differ by 30 % (Mirsadeghi et al. 2013) [S]")
 PRIOR_F_DROP = _constant("PRIOR_F_DROP", 1.0, "1", 0.4, "[P] lognormal, median: air between the drops is pre-cooled")
