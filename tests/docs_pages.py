@@ -35,9 +35,9 @@ MARKS = {
 def findings() -> str:
     """findings.md: every code of the catalogue, the gravest first."""
     parts = ["# Findings", "",
-             "What `check` and `audit` may tell about the evidence and the result. Each has a code that stays the same; "
-             "`sprayroof explain CODE` tells its paragraph in the terminal. This page is made from the catalogue that the "
-             "program uses."]
+             "What `check` and `audit` may tell about the evidence and the result. Each has a code that stays the "
+             "same; `sprayroof explain CODE` tells its paragraph in the terminal. This page is made from the catalogue "
+             "that the program uses."]
     for level, meaning in LEVELS.items():
         rows = [finding for finding in FINDINGS.values() if finding.level == level]
         if rows:

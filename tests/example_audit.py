@@ -180,6 +180,8 @@ def months(year: dict[str, Quantity]) -> tuple[dict, ...]:
             "evaporation_m3",
             "drift_m3",
             "mains_caused_m3",
+            "sprayed_m3",
+            "spray_hours_h",
         ):
             row[id] = _scaled(year[id], share)
         for id in ("rain_caught_m3", "other_uses_m3", "electricity_own_kWh"):
@@ -248,6 +250,36 @@ def week() -> dict:
             "Wet bulb": [16.0 + 2.0 * math.sin((h - 9) / 24.0 * 2 * math.pi) for h in hours],
         },
     }
+
+
+def level() -> dict:
+    """A year of the store's content: 30 m3 but for ten days at the reserve with mains water and five at the brim."""
+    days = [(date(2001, 1, 1) + timedelta(days=day)).isoformat() for day in range(365)]
+    content, rain, mains, overflow = [30.0] * 365, [0.0] * 365, [0.0] * 365, [0.0] * 365
+    for day in range(200, 210):
+        content[day], mains[day] = 6.0, 1.5
+    for day in range(300, 305):
+        content[day], rain[day], overflow[day] = 45.0, 12.0, 4.0
+    return {
+        "title": "Content of the store",
+        "unit": "m3",
+        "time": days,
+        "values": {"Content": content, "Rain": rain, "Mains": mains, "Overflow": overflow},
+    }
+
+
+def with_level() -> Audit:
+    """The first site with its year of content and the reserve of the site file."""
+    audit = works()
+    reserve = {**audit.site["facts"][9], "entry": "store.reserve", "label": "Content below which spraying stops"}
+    reserve |= {"value": 7.0, "low": 7.0, "high": 7.0, "note": ""}
+    audit = changed_site(audit, facts=[*audit.site["facts"], reserve])
+    return replace(audit, series={**audit.series, "level": level()})
+
+
+def with_unsprayed() -> Audit:
+    """The first site, where the store would give a part of the useful cooling without spraying."""
+    return changed_year(works(), useful_without_spray_kWh=(9_288.0, 7_000.0, 11_600.0))
 
 
 def assumptions() -> tuple[dict, ...]:

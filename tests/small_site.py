@@ -29,12 +29,12 @@ RECORD = {
 
 
 def small_site(**changes: Any) -> Site:
-    """The invented site; `changes` gives whole sections, merged entry by entry (lists and None replace)."""
+    """The invented site; `changes` gives sections, merged entry by entry (mains, lists and None replace)."""
     record = copy.deepcopy(RECORD)
     for section, entries in changes.items():
         if entries is None:
             record.pop(section, None)
-        elif isinstance(entries, dict):
+        elif isinstance(entries, dict) and section != "mains":
             record[section] = {**record.get(section, {}), **entries}
         else:
             record[section] = entries
@@ -45,12 +45,24 @@ def steady_weather(days: int, step_min: int = 10, rain_mm: Any = 0.0, zone: str 
     """Weather that does not change, but for rain (a number or an array a step) on a regular index."""
     steps = days * 24 * 60 // step_min
     index = pd.date_range("2001-01-01", periods=steps, freq=f"{step_min}min", tz=zone).tz_convert("UTC")
-    held = {"t_air_C": 15.0, "t_dew_C": 8.0, "humidity_frac": 0.6, "pressure_Pa": 98000.0, "wind_m_s": 2.0,
-            "cloud_frac": 0.0, "long_wave_W_m2": np.nan, "solar_W_m2": 0.0, "sun_elevation_deg": -20.0,
-            "solar_hour_h": 0.0, **values}
+    held = {
+        "t_air_C": 15.0,
+        "t_dew_C": 8.0,
+        "humidity_frac": 0.6,
+        "pressure_Pa": 98000.0,
+        "wind_m_s": 2.0,
+        "cloud_frac": 0.0,
+        "long_wave_W_m2": np.nan,
+        "solar_W_m2": 0.0,
+        "sun_elevation_deg": -20.0,
+        "solar_hour_h": 0.0,
+        **values,
+    }
     table = pd.DataFrame(held, index=index)
     table["rain_mm"] = rain_mm
-    return SimpleNamespace(table=table, names={"file": "invented", "typical_year": True, "long_wave": "model"}, findings=[])
+    return SimpleNamespace(
+        table=table, names={"file": "invented", "typical_year": True, "long_wave": "model"}, findings=[]
+    )
 
 
 def run(site: Site, weather: Any, runs: int = 0, seed: int = 1, sprays: bool = True) -> Trace:
@@ -59,7 +71,9 @@ def run(site: Site, weather: Any, runs: int = 0, seed: int = 1, sprays: bool = T
     members = ensemble(site, driven, runs, seed)
     chosen = members if sprays else members.without_spray()
     step_s = (weather.table.index[1] - weather.table.index[0]).total_seconds()
-    return simulate(driven, clear_sky(site, weather, [site.weather.sky_model]), members.draws.cloud_error, chosen, step_s)
+    return simulate(
+        driven, clear_sky(site, weather, [site.weather.sky_model]), members.draws.cloud_error, chosen, step_s
+    )
 
 
 def total(trace: Trace, flow: str, member: int = 0) -> float:

@@ -191,49 +191,37 @@ def test_modules_and_public_names_have_docstrings():
 
 # --- units in names -----------------------------------------------------------------------------------------------
 
-UNITS = ("C", "K", "F", "Pa", "Pa_s", "kg", "kg_s", "kg_ms", "kg_m3", "kg_m2s", "kg_kg", "kg_day", "m", "m2",
-         "m3", "mm", "um", "m_s", "m2_s", "m3_h", "mm_h", "min", "h", "s", "W", "kW", "J", "kWh", "W_K", "kW_K", "W_m2",
-         "W_m2K",
-         "W_mK", "m2K_W", "J_kg", "J_kgK", "J_m2K", "kJ_m2K", "L_min", "L_day", "mg_L", "1_K", "s2_m2", "deg", "frac",
-         "per_kWh", "per_m3", "per_year", "kg_kWh")
+UNITS = ("C", "K", "F", "Pa", "Pa_s", "kg", "kg_s", "kg_ms", "kg_m3", "kg_m2s", "kg_kg", "kg_day", "m", "m2", "m3",
+         "mm", "um", "m_s", "m2_s", "m3_h", "mm_h", "min", "h", "s", "W", "kW", "J", "kWh", "W_K", "kW_K", "W_m2",
+         "W_m2K", "W_mK", "m2K_W", "J_kg", "J_kgK", "J_m2K", "J_m3K", "kJ_m2K", "L_min", "L_day", "mg_L", "1_K",
+         "s2_m2", "deg", "frac", "per_kWh", "per_m3", "per_year", "kg_kWh", "years")
 HAS_UNIT = re.compile(rf"_({'|'.join(sorted(UNITS, key=len, reverse=True))})$")
 
 # Arguments and fields without a unit in their name, each with its reason
 NUMBERS_OF_ONE = {  # pure numbers that every text calls by these names
-    "alpha", "met_alpha", "reynolds", "ntu", "ratio", "spalding", "eir", "degradation", "emissivity",
-    "emissivity_clear", "cloud_effect", "cloud_doubt", "runoff", "runoff_coefficient", "absorptance", "sky_view",
-    "w_air", "dw_dhumidity", "mass_fraction", "surface_mass_fraction", "air_mass_fraction", "drift_base",
-    "ac_eir", "ac_degradation", "booster_cop", "humidity_offset", "sky_offset", "filter_efficiency",
+    "alpha", "met_alpha", "reynolds", "rayleigh", "grashof", "ntu", "ratio", "spalding", "eir", "degradation",
+    "cloud_effect", "cloud_doubt", "runoff", "runoff_coefficient", "absorptance", "sky_view", "w_air", "dw_dhumidity",
+    "drift_base", "ac_eir", "ac_degradation", "booster_cop", "humidity_offset", "sky_offset", "filter_efficiency",
 }
-SHARES_AND_FACTORS = re.compile(r"(_share|_factor|_ratio|_rel)$")
+PURE = re.compile(r"(_share|_factor|_ratio|_rel|_exponent|_fraction)$|^(mass_fraction$|emissivity)")
 COMPOUND = {  # units too long for a name; the docstring or the comment beside them tells it
     "unstable_cubed", "stable_cubed", "lewis_per_cp",
 }
-SWITCHES_AND_PLACES = {  # choices, truths, numbers of things, places in an array
+SWITCHES_AND_PLACES = {  # choices, truths, numbers of things, places in an array, records with names of their own
     "kind", "sense", "store_outside", "mains_rule", "load_kind", "ac_kind", "bleed_on", "flush_takes_spray",
     "spray_allowed", "running", "has_longwave", "load_hours", "spray_clock", "spray_season", "booster_clock", "night",
     "day", "layers", "sky_column", "planes_n", "catchments_n", "uses_n", "emitters_n", "planes", "catchments", "uses",
-    "emitters",
+    "emitters", "gap", "optics",
 }
 SCRATCH = {"spare_mass", "spare_temp"}  # work space of `tank.settle`, no quantity
 UNITLESS = NUMBERS_OF_ONE | COMPOUND | SWITCHES_AND_PLACES | SCRATCH
 
-# Functions that return a pure number, several things or nothing, and are named after what they do
-NAMED_BY_DEED = {
-    "convection": {"wind_profile_ratio", "natural_unstable_cubed", "natural_stable_cubed"},
-    "droplets": {"drag_coefficient", "nusselt_ranz_marshall", "fall", "flight", "drift_share"},
-    "emitters": {"exchanger_plain", "exchanger_counterflow"},
-    "film": {"spalding_number", "wet_surface", "sheet_profile", "sheet"},
-    "machines": {"cutler_capacity_raw", "cutler_eir_raw", "capacity_factor", "eir_factor"},
-    "moistair": {"humidity_ratio", "vapour_mass_fraction", "lewis_number"},
-    "rain": {"first_flush"},
-    "tank": {"take_bottom", "take_top", "add_top", "settle", "lose_heat"},
-}
-SKY_NUMBERS = re.compile(r"^(sky_emissivity|cloud_effect|sky_view|all_sky_emissivity|planck_fraction)")
+# Functions named after what they do to a store, or whose unit is too long for a name
+NAMED_BY_DEED = {"take_bottom", "take_top", "lose_heat", "natural_unstable_cubed", "natural_stable_cubed"}
 
 
 def carries_unit(name: str) -> bool:
-    return bool(HAS_UNIT.search(name) or SHARES_AND_FACTORS.search(name)) or name in UNITLESS
+    return bool(HAS_UNIT.search(name) or PURE.search(name)) or name in UNITLESS
 
 
 @pytest.mark.parametrize(("module", "node"), PHYSICS_FUNCTIONS, ids=[f"{m}.{n.name}" for m, n in PHYSICS_FUNCTIONS])
@@ -241,16 +229,32 @@ def test_arguments_of_physics_carry_units(module, node):
     assert not [argument.arg for argument in node.args.args if not carries_unit(argument.arg)]
 
 
+def gives_one_quantity(node: ast.FunctionDef) -> bool:
+    """Whether a function gives a single number with a unit: not a pure number, several things, or nothing."""
+    text = ast.get_docstring(node) or ""
+    same = SAME_ARGUMENTS.search(text)
+    if same and same[1]:
+        text = next(ast.get_docstring(other) or "" for _, other in PHYSICS_FUNCTIONS if other.name == same[1])
+    returned = section(text, "Returns") or ""
+    first = returned.strip().split("\n")[0]
+    return bool(returned) and first.startswith("float") and not re.search(r"\[(1|kg/kg)\]|\[1: ", returned)
+
+
 @pytest.mark.parametrize(("module", "node"), PHYSICS_FUNCTIONS, ids=[f"{m}.{n.name}" for m, n in PHYSICS_FUNCTIONS])
 def test_names_of_physics_functions_carry_units(module, node):
-    numbered = node.name in NAMED_BY_DEED.get(module, ()) or (module == "sky" and SKY_NUMBERS.match(node.name))
-    assert HAS_UNIT.search(node.name) or numbered
+    assert HAS_UNIT.search(node.name) or node.name in NAMED_BY_DEED or not gives_one_quantity(node)
 
 
-def test_no_exception_outlives_its_function():
-    """A function that is gone must not leave a hole in the rule."""
-    here = {(module, node.name) for module, node in PHYSICS_FUNCTIONS}
-    assert not {(module, name) for module, names in NAMED_BY_DEED.items() for name in names} - here
+def test_a_quantity_without_its_unit_is_found():
+    words = '"""One.\n\n    Returns\n    -------\n    float\n        Heat [{}].\n    """'
+    heat, share = (ast.parse(f"def f():\n    {words.format(unit)}\n    return 1.0\n").body[0] for unit in ("W", "1"))
+    assert gives_one_quantity(heat)
+    assert not gives_one_quantity(share)
+
+
+def test_no_exception_outlives_its_name():
+    """A name that is gone must not leave a hole in the rule."""
+    assert not NAMED_BY_DEED - PHYSICS_NAMES
     used = {argument.arg for _, node in PHYSICS_FUNCTIONS for argument in node.args.args}
     used |= {name for _, dtype in RECORDS for name in dtype.names}
     assert not UNITLESS - used

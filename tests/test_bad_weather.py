@@ -39,6 +39,7 @@ MAKERS = {
     "hour 25": lambda: _changed({(30, 3): "25"}),
     "no long-wave": lambda: epw_text(epw_rows(infrared=lambda at: 9999)),
     "two an hour": lambda: epw_text(epw_rows(), period="DATA PERIODS,1,2,Data,Sunday,1/1,12/31"),
+    "endless number": lambda: _changed({(100, 21): "inf", (200, 9): "1e999"}),
     "good": lambda: epw_text(epw_rows()),
 }
 

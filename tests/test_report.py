@@ -81,7 +81,7 @@ def test_the_first_page_carries_verdict_table_actions_and_limits(rendered):
     said = page_text(rendered("works"), 0)
     assert "The roof works, but spraying takes between 10 and 35 m³ of mains water a year" in said
     assert "These are predictions, not verified savings." in said
-    assert "grade D" in said
+    assert "letter D under “Evidence”" in said
     # value and range by the rounding rule: 30 960 +- 18 %, 8 450 +- 25 %, 22.6 +- 55 %
     assert "Useful cooling 31 MWh 25 and 37 model D 2" in said
     assert "8.4 MWh 6.3 and 10.6 model D 2" in said
@@ -136,8 +136,65 @@ def test_the_water_page_balances_and_shows_what_is_left_over(rendered):
     assert "out Together 480 m³" in said
     assert "Unexplained remainder, in less out 1.8 m³" in said
     assert "about 55 % of all the mains water" in said  # 22.6 of 41.3
-    assert "Spraying takes 14 % of the water that leaves" in said  # 66.6 of 479.6
+    assert "Spraying takes 14 % of the water that leaves" in said  # 66.6 of 479.6 less the 7.4 left in the store
     assert "2900 bathtubs" in said  # 438 / 0.150 = 2920
+
+
+def test_what_comes_without_spraying_stands_on_both_pages(tmp_path):
+    write_pdf(example.with_unsprayed(), tmp_path / "r.pdf")
+    reader = pypdf.PdfReader(tmp_path / "r.pdf")
+    first, second = page_text(reader, 0), page_text(reader, 1)
+    assert "Part of it without spraying 9.3 MWh 7.0 and 11.6 model D 2" in first  # 9 288, 7 000 to 11 600
+    assert "the part without spraying among it" in first
+    assert "about 22 MWh or 70 %" in second
+    assert "hatched" in second
+
+
+def test_mains_water_past_the_store_closes_the_balance(tmp_path):
+    # in 438 + 41.3 + 2.1 = 481.4; out 479.6 - 20 + 20 past the store, and 1.8 less overflow would leave nothing
+    audit = example.changed_year(
+        example.works(),
+        other_uses_m3=(168.0, 140.0, 196.0),
+        mains_bypass_m3=(20.0, 12.0, 28.0),
+        overflow_m3=(215.8, 150.0, 280.0),
+    )
+    write_pdf(audit, tmp_path / "r.pdf")
+    said = page_text(pypdf.PdfReader(tmp_path / "r.pdf"), 2)
+    assert "out Other uses, mains water past the store 20 m³ 12 to 28" in said
+    assert "in less out none" in said
+
+
+def test_the_year_of_the_store_is_shown(tmp_path):
+    write_pdf(example.with_level(), tmp_path / "r.pdf")
+    reader = pypdf.PdfReader(tmp_path / "r.pdf")
+    said = whole_text(reader)
+    assert "Does the store run dry, and when does it overflow?" in said
+    # by the example: ten days at 6 m3 under the reserve of 7 with mains water, five days of overflow, 12 m3 of rain
+    counted = (
+        "the store ended 10 days with no more water than the reserve at which spraying stops, took mains water on 10 "
+        "days and overflowed on 5 days"
+    )
+    assert counted in said
+    assert counted in page_text(reader, 2)
+    assert "their tallest day holds 12 m³" in said
+    if "Store level" in outline(reader):
+        assert f"Page {outline(reader)['Store level'] + 1} shows it day by day" in page_text(reader, 2)
+
+
+def test_a_short_page_of_water_carries_the_level(tmp_path):
+    audit = replace(example.with_level(), series={"level": example.level()})  # no week on that page
+    write_pdf(audit, tmp_path / "r.pdf")
+    reader = pypdf.PdfReader(tmp_path / "r.pdf")
+    assert "Store level" not in outline(reader)
+    assert "Does the store run dry" in page_text(reader, 2)
+
+
+def test_no_mains_water_caused_is_said_plainly(tmp_path):
+    none = {id: (0.0, 0.0, 0.0) for id in ("mains_m3", "mains_caused_m3")}
+    write_pdf(example.changed_year(example.works(), **none), tmp_path / "r.pdf")
+    reader = pypdf.PdfReader(tmp_path / "r.pdf")
+    assert "Spraying causes no mains water: in no case reckoned does the store take any." in page_text(reader, 2)
+    assert "Mains water caused by spraying 0 m³ always 0" in page_text(reader, 0)
 
 
 def test_a_remainder_of_nothing_is_said_to_be_nothing(tmp_path):
@@ -179,7 +236,7 @@ def test_without_prices_no_money_is_shown(rendered):
 
 def test_a_range_across_zero_is_marked(rendered):
     said = page_text(rendered("cannot_tell"), 0)
-    assert "We cannot tell: after water and upkeep the roof brings between −640 and 420 EUR a year" in said
+    assert "after water and upkeep the result lies between a loss of 640 and a gain of 420 EUR" in said
     assert "−640 and 420 *" in said
     assert "* We cannot say whether it saves or costs." in said
 
@@ -258,15 +315,45 @@ def test_fonts_are_embedded_and_nothing_is_smaller_than_8_points(rendered, name,
     assert len(fonts) >= 5
 
 
-@pytest.mark.parametrize(("paper", "size"), [("A4", (595.28, 841.89)), ("Letter", (612.0, 792.0))])
-def test_paper(tmp_path, paper, size):
-    # A4 is 210 x 297 mm (ISO 216), Letter 8.5 x 11 in; a point is 1/72 in
-    write_pdf(example.works(paper), tmp_path / "r.pdf")
+SIZES = {"A4": (595.28, 841.89), "Letter": (612.0, 792.0)}  # 210 x 297 mm (ISO 216), 8.5 x 11 in; 1/72 in a point
+
+
+@pytest.mark.parametrize("units", ["si", "ip"])
+@pytest.mark.parametrize("paper", sorted(SIZES))
+@pytest.mark.parametrize("name", sorted(AUDITS))
+def test_answer_cooling_and_water_keep_to_a_page_each(tmp_path, name, paper, units):
+    audit = example.changed_site(AUDITS[name](), paper=paper)
+    write_pdf(audit, tmp_path / "r.pdf", units)
     reader = pypdf.PdfReader(tmp_path / "r.pdf")
-    assert [float(x) for x in reader.pages[0].mediabox[2:]] == pytest.approx(size, abs=0.01)
-    assert outline(reader)["Cooling"] == 1  # the answer keeps to its page
+    assert [float(x) for x in reader.pages[0].mediabox[2:]] == pytest.approx(SIZES[paper], abs=0.01)
+    assert outline(reader)["Cooling"] == 1
     assert outline(reader)["Water"] == 2
-    assert outline(reader)["Safety and upkeep"] == 3
+    assert outline(reader)["What could change" if audit.options else "Safety and upkeep"] == 3
+    for question in ("How much of the cooling arrives?", "When does the building need", "Where did the heat go?"):
+        assert question in page_text(reader, 1)
+
+
+def lines_under_headings(page) -> list[int]:
+    """For each heading of a page, how many lines of other text stand between it and the page's foot."""
+    lines: dict[float, float] = {}  # height of the line -> largest type on it
+
+    def visit(piece, matrix, text_matrix, font, size):
+        y = round(text_matrix[5] * matrix[3] + matrix[5], 1)
+        if piece.strip() and y > 50.0:  # above the running foot
+            lines[y] = max(size, lines.get(y, 0.0))
+
+    page.extract_text(visitor_text=visit)
+    return [sum(other < y and size < 12.0 for other, size in lines.items()) for y, top in lines.items() if top > 12.0]
+
+
+@pytest.mark.parametrize("paper", sorted(SIZES))
+def test_no_heading_is_left_at_the_foot_of_a_page(tmp_path, paper):
+    for count in range(0, 64, 12):  # the nights push what follows them down the page
+        audit = example.with_level()
+        audit = replace(audit, nights=example.nights(count), assumptions=audit.assumptions[: 3 + count // 10])
+        write_pdf(example.changed_site(audit, paper=paper), tmp_path / "r.pdf")
+        for page in pypdf.PdfReader(tmp_path / "r.pdf").pages[1:]:
+            assert all(under >= 3 for under in lines_under_headings(page)), count
 
 
 def test_the_same_record_gives_the_same_bytes_in_another_process(tmp_path):
@@ -310,17 +397,35 @@ def test_it_is_quick(tmp_path):
 # ---------------------------------------------------------------------------------------- what may be absent or odd
 
 
-@pytest.mark.parametrize("count", [0, 1, 75, 366])
+@pytest.mark.parametrize("count", [0, 1, 75, 140, 366])
 def test_any_number_of_nights(tmp_path, count):
     write_pdf(example.works(night_count=count), tmp_path / "r.pdf")
     said = whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
-    if count:
-        assert f"{count} nights" in said
-        assert "2001-05-01" in said
-        last = example.nights(count)[-1]["date"]
-        assert last in said
-    else:
+    if not count:
         assert "Night of" not in said
+        return
+    nights = example.nights(count)
+    sprayed = [night["date"] for night in nights if night["spray_hours_h"] > 0.0]
+    assert f"{count} nights, {len(sprayed)} with spraying" in said
+    table = said[said.index("with spraying") : said.index("Do the balances close?")]
+    assert [night["date"] for night in nights if night["date"] in table] == (
+        sprayed if len(sprayed) <= 130 else most_cooling(nights)
+    )
+    assert ("60 with the most cooling" in said) == (len(sprayed) > 130)
+
+
+def most_cooling(nights) -> list[str]:
+    """The dates of the 60 nights with most cooling, in order of time; equals in order of time too."""
+    ranked = sorted((-night["cooling_roof_kWh"], night["date"]) for night in nights)
+    return sorted(date for _, date in ranked[:60])
+
+
+def test_a_year_without_spraying_prints_no_nights(tmp_path):
+    nights = tuple({**night, "spray_hours_h": 0.0} for night in example.nights(40))
+    write_pdf(replace(example.works(), nights=nights), tmp_path / "r.pdf")
+    said = whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
+    assert "40 nights, 0 with spraying, 40 without" in said
+    assert "Night of" not in said
 
 
 def test_a_record_with_nearly_nothing_still_prints(tmp_path):

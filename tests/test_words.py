@@ -10,9 +10,10 @@ import pint
 import pytest
 
 from sprayroof.report import numbers, style, text, words
-from sprayroof.report.actions import actions
+from sprayroof.report.actions import actions, ranked_assumptions, unknown_effect
 from sprayroof.report.cautions import CAUTIONS, cautions
 from sprayroof.report.handcheck import hand_checks
+from sprayroof.report.method import method_rows
 from sprayroof.report.picture import spread, ticks
 from sprayroof.results import Finding, Quantity
 
@@ -217,7 +218,28 @@ def test_nothing_saved_at_all_does_not_pay():
 def test_cannot_tell_across_zero(audit):
     found = words.verdict(audit)
     assert found.word == "cannot tell"
-    assert found.sentence.endswith("we cannot say whether it saves or costs.")
+
+
+def test_doubt_about_money_is_said_as_loss_and_gain():
+    assert plain(words.verdict(example.cannot_tell()).sentence) == (
+        f"We cannot tell whether the roof pays: its net saving of electricity lies between {MINUS}0.5 and 3.3 MWh a "
+        "year, and after water and upkeep the result lies between a loss of 640 and a gain of 420 EUR, most likely a "
+        "loss of about 140."
+    )
+    sure = net(example.works(), 1_230.0, 900.0, 1_600.0, (60.0, -100.0, 220.0))
+    assert plain(words.verdict(sure).sentence) == (
+        "We cannot tell whether the roof pays: it is predicted to save between 0.9 and 1.6 MWh of electricity a year "
+        "after its own use, but after water and upkeep the result lies between a loss of 100 and a gain of 220 EUR, "
+        "most likely a gain of about 60."
+    )
+
+
+def test_doubt_about_electricity_is_said_as_such():
+    found = words.verdict(net(example.without_prices(), 100.0, -500.0, 700.0))
+    assert plain(found.sentence) == (
+        f"We cannot tell: the roof's net saving of electricity lies between {MINUS}0.50 and 0.70 MWh a year, most "
+        "likely about 0.10; we cannot say whether it saves or costs."
+    )
 
 
 def test_a_finding_that_stops_leaves_no_verdict():
@@ -270,7 +292,7 @@ TRIGGERS = {
     "Frost": {"frost_hours_spraying_h": 2.0},
     "Condensation indoors": {"dew_limited_hours_h": 5.0},
     "A typical year": {"typical_year": True},
-    "Efficiency stipulated": {"cop_source": "nameplate"},
+    "Efficiency not measured": {"cop_source": "nameplate"},
     "Drift not measured": {"drift_measured": False},
     "Data repaired": {"data_repaired": True},
     "No rain on record": {"rain_known": False},
@@ -341,8 +363,117 @@ def test_backflow_comes_first_and_there_are_three():
     chosen = actions(example.works())
     assert len(chosen) == 3
     assert chosen[0].do.startswith("Have the backflow protection")
-    assert chosen[1].do == "Do not spray in January, February and December"
+    # December, January, February: no spraying; 1 870 kWh / 12 a month, over 90 days of 24 h
+    assert chosen[1].do == "Switch the system's standing loads off outside the season (December to February)"
+    assert "about 470 kWh there (220 W all the time)" in plain(chosen[1].why)
     assert "Share of the roof that stays wet" in chosen[2].why
+
+
+def with_months(**changes):
+    """The first site with some of its months' figures replaced, by month number."""
+    rows = [
+        {**row, **{id: {"value": v, "low": v, "high": v} for id, v in changes.get(f"m{row['month']}", {}).items()}}
+        for row in example.works().months
+    ]
+    return replace(example.works(), months=tuple(rows))
+
+
+def test_only_months_with_spraying_are_named_not_to_spray():
+    audit = with_months(m11={"electricity_net_kWh": -30.0}, m03={"electricity_net_kWh": -12.0})
+    named = [action for action in actions(audit, most=9) if action.do.startswith("Do not spray")]
+    assert [action.do for action in named] == ["Do not spray in March and November"]
+    assert "about 42 kWh more" in plain(named[0].why)
+    assert not any(action.do.startswith("Do not spray") for action in actions(example.works(), most=9))
+
+
+def test_months_of_which_the_record_does_not_say_whether_they_spray_are_not_named():
+    left = ("sprayed_m3", "spray_hours_h")
+    rows = tuple({id: cell for id, cell in row.items() if id not in left} for row in example.works().months)
+    chosen = actions(replace(example.works(), months=rows), most=9)
+    assert not any("spray in" in action.do or "outside the season" in action.do for action in chosen)
+
+
+def test_a_pump_that_uses_more_than_is_avoided_is_to_rest():
+    # 1.15 kW x 1 285 h = 1 478 kWh, against 610 avoided; the whole range of the net is a loss
+    first = actions(example.does_not_pay())[1]
+    assert first.do == "Leave the spray off until it runs on less power"
+    assert "about 1500 kWh a year, more than the 610 kWh" in plain(first.why)
+    assert not any(action.do.startswith("Leave the spray off") for action in actions(example.cannot_tell(), most=9))
+
+
+@pytest.mark.parametrize(
+    ("numbered", "said"),
+    [
+        ([1, 2, 3, 4, 10, 11, 12], "October to April"),
+        ([5, 6], "May and June"),
+        ([3, 5, 6, 7, 12], "March, May to July and December"),
+        ([12, 1], "December and January"),
+        (list(range(1, 13)), "January to December"),
+        ([], ""),
+    ],
+)
+def test_months_are_listed_as_runs(numbered, said):
+    assert words.months_listed([{"month": f"{month:02d}"} for month in numbered]) == said
+
+
+def test_what_comes_without_spraying_is_told_apart():
+    said = plain(words.without_spray_words(example.with_unsprayed()))
+    # 9 288 of 30 960 is 30 %; the rest 21 672, 70 %
+    assert said == (
+        "Without any spraying the store would still give about 9.3 MWh of the useful cooling (between 7.0 and 11.6 "
+        "MWh); spraying brings the rest, about 22 MWh or 70 %."
+    )
+    assert words.without_spray_words(example.works()) == ""
+    little = example.changed_year(example.works(), useful_without_spray_kWh=(200.0, 100.0, 300.0))
+    assert words.without_spray_words(little) == ""  # under a hundredth
+    boosted = example.changed_year(example.with_unsprayed(), booster_cooling_kWh=(500.0, 400.0, 600.0))
+    assert words.without_spray_words(boosted) == ""  # the chiller's cooling is in it
+    more = example.changed_year(example.works(), useful_without_spray_kWh=(32_000.0, 30_000.0, 34_000.0))
+    assert "would give no less useful cooling" in words.without_spray_words(more)
+    assert "about 9.3 MWh of it without any spraying" in plain(words.public_sentences(example.with_unsprayed())[0])
+
+
+def test_assumptions_too_small_to_tell_come_last():
+    rows = [dict(row) for row in example.assumptions()]
+    rows[0]["effect"] = None
+    audit = replace(example.works(), assumptions=tuple(rows))
+    assert ranked_assumptions(audit)[-1]["entry"] == rows[0]["entry"]
+    assert unknown_effect(audit) == "too small to tell"
+    none = replace(audit, assumptions=tuple({**row, "effect": None} for row in rows))
+    assert unknown_effect(none) == numbers.NOT_KNOWN  # too few runs to tell of any
+
+
+# ------------------------------------------------------------------------------------------------ method
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"), [("packaged", "curves of capacity and power"), ("constant", "one efficiency")]
+)
+def test_the_method_names_the_machine_that_was_used(kind, said):
+    audit = example.changed_site(example.works(), traits=example.traits(ac_kind=kind))
+    machine = next(row for row in method_rows(audit) if row[0] == "Air conditioner")
+    assert said in machine[1]
+    assert ("Cutler" in machine[2]) == (kind == "packaged")
+
+
+def test_the_method_names_the_sky_that_was_used():
+    audit = example.changed_site(example.works(), traits=example.traits(sky_model="prata", cloud_model="clark_allen"))
+    rows = {row[0]: row for row in method_rows(audit)}
+    assert (rows["Clear sky"][2], rows["Cloud"][2]) == ("Prata 1996", "Walton 1983")
+    unknown = example.changed_site(example.works(), traits=example.traits(sky_model="new_one"))
+    assert "“new one”" in next(row for row in method_rows(unknown) if row[0] == "Clear sky")[1]
+    measured = example.changed_site(example.works(), traits=example.traits(long_wave="column of roof.csv"))
+    assert method_rows(measured)[0][0] == "Sky"
+    assert len(method_rows(example.changed_site(example.works(), traits={}))) > 15
+
+
+def test_every_sky_formula_of_the_physics_is_named():
+    from sprayroof.physics.sky import CLEAR_SKY as BUILT
+    from sprayroof.physics.sky import CLOUDS as BUILT_CLOUDS
+    from sprayroof.report.method import CLEAR_SKY, CLOUDS
+
+    assert set(BUILT) <= set(CLEAR_SKY)
+    assert set(BUILT_CLOUDS) <= set(CLOUDS)
 
 
 def test_a_stop_comes_before_all():
@@ -351,8 +482,8 @@ def test_a_stop_comes_before_all():
 
 
 def test_standing_power_is_named_where_own_use_eats_the_benefit():
-    assert any("standing power of 70" in action.do for action in actions(example.does_not_pay()))
-    assert not any("standing power" in action.do for action in actions(example.works(), most=9))
+    assert any("(70 W together)" in plain(action.do) for action in actions(example.does_not_pay()))
+    assert not any("together" in action.do for action in actions(example.works(), most=9))
 
 
 def test_costs_come_from_options_only():
@@ -482,6 +613,7 @@ TOGETHER = (
         "cooling_stored_kWh",
         "cooling_delivered_kWh",
         "cooling_useful_kWh",
+        "useful_without_spray_kWh",
         "electricity_avoided_kWh",
         "electricity_own_kWh",
         "electricity_net_kWh",
@@ -495,6 +627,7 @@ TOGETHER = (
         "leak_m3",
         "flush_lost_m3",
         "other_uses_m3",
+        "mains_bypass_m3",
         "overflow_m3",
         "storage",
         "remainder",

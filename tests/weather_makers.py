@@ -53,7 +53,13 @@ SAND_POINT_PLACE = {
 }
 
 
-def site_with(folder: Path | None = None, place: dict | None = None, load: dict | None = None, **weather) -> Site:
+def site_with(
+    folder: Path | None = None,
+    place: dict | None = None,
+    load: dict | None = None,
+    controls: dict | None = None,
+    **weather,
+) -> Site:
     """The invented site with other weather entries (attribute names) and another folder."""
     with tempfile.TemporaryDirectory() as temporary:
         path = Path(temporary) / "site.toml"
@@ -70,6 +76,7 @@ def site_with(folder: Path | None = None, place: dict | None = None, load: dict 
         "folder": folder or site.folder,
         "place": site.place.model_copy(update=place or {}),
         "load": site.load.model_copy(update=load or {}),
+        "controls": site.controls.model_copy(update=controls or {}),
     }
     return site.model_copy(update=changes)
 

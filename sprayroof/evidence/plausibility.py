@@ -259,7 +259,7 @@ def distance_km(latitude_a_deg: float, longitude_a_deg: float, latitude_b_deg: f
 
 
 def check_sky_limits(
-    table: pd.DataFrame, in_season: np.ndarray, elevation_m: float, where: str, gather: Gather
+    table: pd.DataFrame, may_spray: np.ndarray, elevation_m: float, where: str, gather: Gather
 ) -> None:
     """A doubt where the sky formulas are outside the conditions they were fitted to.
 
@@ -267,18 +267,18 @@ def check_sky_limits(
     ----------
     table : DataFrame
         The finished weather table.
-    in_season : ndarray of bool
-        Steps inside the spraying season.
+    may_spray : ndarray of bool
+        Steps inside the spraying season with air above the frost lock-out: frost at other times does no harm.
     elevation_m : float
         Of the site.
     """
-    nights = in_season & (table["sun_elevation_deg"].to_numpy() < 0.0)
+    nights = may_spray & (table["sun_elevation_deg"].to_numpy() < 0.0)
     frost = float(np.mean(table["t_air_C"].to_numpy()[nights] < 0.0)) if nights.any() else 0.0
     reasons = []
     if elevation_m > HIGH_M:
         reasons.append(f"the site lies at {elevation_m:.0f} m")
     if frost > FROST_NIGHT_FRAC:
-        reasons.append(f"the air is below 0 degC in {100 * frost:.0f} % of the night hours of the spraying season")
+        reasons.append(f"the air is below 0 degC in {100 * frost:.0f} % of the night hours fit for spraying")
     if reasons:
         gather.finding(
             "weather.sky-formula-limits",

@@ -102,7 +102,8 @@ def read_weather(site: Site) -> Weather:
         table["rain_mm"], names["rain"] = lay_rain_record(
             table.index, step_s, record.utc_offset_h, record.typical, site, gather, inputs
         )
-    plausibility.check_sky_limits(table, in_season(table.index, site), site.place.elevation_m, record.where, gather)
+    may_spray = in_season(table.index, site) & (table["t_air_C"].to_numpy() > site.controls.lockout_frost_C)
+    plausibility.check_sky_limits(table, may_spray, site.place.elevation_m, record.where, gather)
     gather.stop_if_problems()
     return Weather(table, names, gather.findings, inputs)
 

@@ -1,10 +1,11 @@
 """Hourly weather files of three open forms: EPW, TMY3, TMY2.
 
+The values are read by `pvlib.iotools`. Here stands what it leaves open: which form a file has, where it is broken (by
+line and cell), which numbers stand for missing, what each column is in our channels and units, and which hour each row
+belongs to.
+
 All three label an hour by its end (hour 1 is 00:00 to 01:00 local standard time). Temperature, dew point, humidity,
 pressure, wind and sky cover are readings at that end; sun and rain are sums over the hour before it.
-
-They are read here cell by cell, so that a message can name the line; the tests hold the result against the readers
-of `pvlib.iotools`.
 
 References
 ----------
@@ -16,7 +17,13 @@ from __future__ import annotations
 
 import csv
 import re
-from dataclasses import dataclass
+import tempfile
+import warnings
+from bisect import bisect_left
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -25,68 +32,114 @@ from sprayroof.evidence.gather import Gather, count_of, some_of
 from sprayroof.evidence.station import LABELS, StationRecord
 from sprayroof.evidence.text import decode, lines_of, numbers
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 HOURS = 8760
 NOMINAL_YEAR = 2001  # not a leap year; months of a typical year come from several years
-MONTH_START_DAY = (0, 0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
-MONTH_DAYS = (0, 31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+STAMP = ["year", "month", "day", "hour"]
+GET_AGAIN = "get the file again from its source"
 
 
 @dataclass(frozen=True)
 class Column:
-    """Where a channel stands in a file, what turns it into the channel's unit, and its codes for missing."""
+    """A channel in a file: pvlib's name for it, the place of its text, the factor to its unit, codes for missing.
+
+    `place` picks the text out of a row: the number of the cell, or the characters of a line without cells.
+    """
 
     channel: str
-    place: int | str
-    factor: float
-    missing: tuple[float, ...]
+    name: str
+    place: int | slice
+    factor: float = 1.0
+    missing: tuple[float, ...] = ()
 
 
 # Codes for missing beyond those of the documents are ones met in files converted from other forms.
+GONE = (-9900.0, -9999.0, 9999.0)
+EPW_CELLS = 35  # pvlib shifts the cells of rows that have more
+EPW_LEAST_CELLS = 24  # up to sky cover; some writers leave snow and rain off
 EPW_COLUMNS = (
-    Column("t_air_C", 6, 1.0, (99.9, 999.0, 9999.0, -9900.0, -9999.0)),
-    Column("t_dew_C", 7, 1.0, (99.9, 999.0, 9999.0, -9900.0, -9999.0)),
-    Column("humidity_frac", 8, 0.01, (999.0, 9999.0, -9900.0, -9999.0)),
-    Column("pressure_Pa", 9, 1.0, (999999.0, 9999.0, -9900.0, -9999.0)),
-    Column("long_wave_W_m2", 12, 1.0, (9999.0, 99999.0, -9900.0, -9999.0)),
-    Column("solar_W_m2", 13, 1.0, (9999.0, 99999.0, -9900.0, -9999.0)),
-    Column("wind_m_s", 21, 1.0, (999.0, 99.9, 9999.0, -9900.0, -9999.0)),
-    Column("cloud_total_frac", 22, 0.1, (99.0, 999.0, -9900.0, -9999.0)),
-    Column("cloud_opaque_frac", 23, 0.1, (99.0, 999.0, -9900.0, -9999.0)),
-    Column("rain_mm", 33, 1.0, (999.0, 9999.0, -9900.0, -9999.0)),
-    Column("rain_hours", 34, 1.0, (99.0, 999.0, -9900.0, -9999.0)),
+    Column("year", "year", 0),
+    Column("month", "month", 1),
+    Column("day", "day", 2),
+    Column("hour", "hour", 3),
+    Column("t_air_C", "temp_air", 6, 1.0, (99.9, 999.0)),
+    Column("t_dew_C", "temp_dew", 7, 1.0, (99.9, 999.0)),
+    Column("humidity_frac", "relative_humidity", 8, 0.01, (999.0,)),
+    Column("pressure_Pa", "atmospheric_pressure", 9, 1.0, (999999.0,)),
+    Column("long_wave_W_m2", "ghi_infrared", 12, 1.0, (99999.0,)),
+    Column("solar_W_m2", "ghi", 13, 1.0, (99999.0,)),
+    Column("wind_m_s", "wind_speed", 21, 1.0, (999.0, 99.9)),
+    Column("cloud_total_frac", "total_sky_cover", 22, 0.1, (99.0, 999.0)),
+    Column("cloud_opaque_frac", "opaque_sky_cover", 23, 0.1, (99.0, 999.0)),
+    Column("rain_mm", "liquid_precipitation_depth", 33, 1.0, (999.0,)),
+    Column("rain_hours", "liquid_precipitation_quantity", 34, 1.0, (99.0, 999.0)),
 )
-EPW_LEAST_CELLS = 24
-
-_GONE = (-9900.0, -9999.0, 9999.0)
+# places are found by the names in the file
 TMY3_COLUMNS = (
-    Column("t_air_C", "Dry-bulb (C)", 1.0, _GONE),
-    Column("t_dew_C", "Dew-point (C)", 1.0, _GONE),
-    Column("humidity_frac", "RHum (%)", 0.01, _GONE),
-    Column("pressure_Pa", "Pressure (mbar)", 100.0, _GONE),
-    Column("solar_W_m2", "GHI (W/m^2)", 1.0, _GONE),
-    Column("wind_m_s", "Wspd (m/s)", 1.0, _GONE),
-    Column("cloud_total_frac", "TotCld (tenths)", 0.1, (99.0, *_GONE)),
-    Column("cloud_opaque_frac", "OpqCld (tenths)", 0.1, (99.0, *_GONE)),
-    Column("rain_mm", "Lprecip depth (mm)", 1.0, (999.0, *_GONE)),
-    Column("rain_hours", "Lprecip quantity (hr)", 1.0, (99.0, *_GONE)),
+    Column("t_air_C", "Dry-bulb (C)", -1),
+    Column("t_dew_C", "Dew-point (C)", -1),
+    Column("humidity_frac", "RHum (%)", -1, 0.01),
+    Column("pressure_Pa", "Pressure (mbar)", -1, 100.0),
+    Column("solar_W_m2", "GHI (W/m^2)", -1),
+    Column("wind_m_s", "Wspd (m/s)", -1),
+    Column("cloud_total_frac", "TotCld (tenths)", -1, 0.1, (99.0,)),
+    Column("cloud_opaque_frac", "OpqCld (tenths)", -1, 0.1, (99.0,)),
+    Column("rain_mm", "Lprecip depth (mm)", -1, 1.0, (999.0,)),
+    Column("rain_hours", "Lprecip quantity (hr)", -1, 1.0, (99.0,)),
 )
 TMY3_OPTIONAL = ("rain_mm", "rain_hours", "solar_W_m2")
-
-# first and last character of each field, counted from 1 as in the manual's table 3-2
-TMY2_FIELDS = {
-    "solar_W_m2": (18, 21, 1.0, 9999.0),
-    "cloud_total_frac": (60, 61, 0.1, 99.0),
-    "cloud_opaque_frac": (64, 65, 0.1, 99.0),
-    "t_air_C": (68, 71, 0.1, 9999.0),
-    "t_dew_C": (74, 77, 0.1, 9999.0),
-    "humidity_frac": (80, 82, 0.01, 999.0),
-    "pressure_Pa": (85, 88, 100.0, 9999.0),
-    "wind_m_s": (96, 98, 0.1, 999.0),
-}
+TMY2_LEAST = 98  # characters, up to wind speed
+TMY2_COLUMNS = (
+    Column("year", "year", slice(1, 3)),
+    Column("month", "month", slice(3, 5)),
+    Column("day", "day", slice(5, 7)),
+    Column("hour", "hour", slice(7, 9)),
+    Column("solar_W_m2", "GHI", slice(17, 21)),
+    Column("cloud_total_frac", "TotCld", slice(59, 61), 0.1, (99.0,)),
+    Column("cloud_opaque_frac", "OpqCld", slice(63, 65), 0.1, (99.0,)),
+    Column("t_air_C", "DryBulb", slice(67, 71), 0.1),
+    Column("t_dew_C", "DewPoint", slice(73, 77), 0.1),
+    Column("humidity_frac", "RHum", slice(79, 82), 0.01, (999.0,)),
+    Column("pressure_Pa", "Pressure", slice(84, 88), 100.0),
+    Column("wind_m_s", "Wspd", slice(95, 98), 0.1, (999.0,)),
+)
 TMY2_HEADER = re.compile(
     r"\s*(\d{5})\s+(.+?)\s+([A-Z]{2})\s+(-?\d{1,2}(?:\.\d+)?)\s+([NS])\s*(\d{1,2})\s+(\d{1,2})\s+"
     r"([EW])\s*(\d{1,3})\s+(\d{1,2})\s+(-?\d{1,4})\s*"
 )
+STATION_LIMITS = (
+    ("latitude", "latitude_deg", -90.0, 90.0, "deg"),
+    ("longitude", "longitude_deg", -180.0, 180.0, "deg"),
+    ("elevation", "elevation_m", -500.0, 6000.0, "m"),
+    ("time zone", "utc_offset_h", -14.0, 14.0, "h"),
+)
+
+
+@dataclass(frozen=True)
+class Source:
+    """A file taken apart.
+
+    `head` are header lines to hand to pvlib, without the station (it would split the name at blanks and commas);
+    `station` are fields of `StationRecord`; `rows` are cells, or whole lines of TMY2, and `lines` their line numbers.
+    """
+
+    kind: str
+    where: str
+    head: list[str]
+    station: dict[str, Any]
+    columns: tuple[Column, ...]
+    rows: list[Any]
+    lines: np.ndarray
+
+    def shown(self, column: Column) -> str:
+        """The name of a column in messages."""
+        if column.channel in STAMP or self.kind == "TMY3":
+            return column.name
+        place = column.place
+        span = f"{place.start + 1} to {place.stop}" if isinstance(place, slice) else f"{place + 1}"
+        return f"{span} ({LABELS[column.channel]})"
 
 
 def guess_format(text: str) -> str | None:
@@ -121,372 +174,270 @@ def read_station_file(file: EvidenceFile, form: str, gather: Gather) -> StationR
         return None
     guessed = guess_format(text)
     if guessed is None or form not in ("auto", guessed):
-        wanted = "an EPW, TMY3 or TMY2 file" if form == "auto" else f"a file of the form {form}"
-        found = (
-            "the first lines are of no known weather file" if guessed is None else f"the first lines are of {guessed}"
-        )
         gather.problem(
             file.where,
-            found,
-            wanted,
+            f"the first lines are of {guessed or 'no known weather file'}",
+            "an EPW, TMY3 or TMY2 file" if form == "auto" else f"a file of the form {form}",
             'name another file, or set `format` under [weather] ("table" for delimited text with declared columns)',
         )
         return None
-    reader = {"epw": _read_epw, "tmy3": _read_tmy3, "tmy2": _read_tmy2}[guessed]
-    return reader(lines_of(text), file.where, gather)
-
-
-# --- EPW ---------------------------------------------------------------------------------------------------------
-
-
-def _read_epw(lines: list[str], where: str, gather: Gather) -> StationRecord | None:
-    head = next(csv.reader([lines[0]]))
-    first = next((number for number, line in enumerate(lines[:30]) if line.upper().startswith("DATA PERIODS")), None)
-    if first is None or len(head) < 10:
-        gather.problem(
-            f"{where}, lines 1 to 8",
-            "the header is not complete",
-            "eight header lines, LOCATION to DATA PERIODS",
-            "get the file again from its source",
-        )
+    source = {"epw": _epw, "tmy3": _tmy3, "tmy2": _tmy2}[guessed](lines_of(text), file.where, gather)
+    if source is None:
         return None
-    period = [cell.strip() for cell in lines[first].split(",")]
-    if len(period) > 2 and period[2] not in ("", "1"):
-        gather.problem(
-            f"{where}, line {first + 1}", f"{period[2]} records an hour", "one record an hour", "use an hourly file"
-        )
+    if not source.rows and not gather.problems:
+        gather.problem(file.where, "no data rows after the header", f"{HOURS} hourly rows", GET_AGAIN)
+    table = _read(source, gather) if source.rows else None
+    return None if table is None else _placed(table, source, gather)
+
+
+# --- taking a file apart -------------------------------------------------------------------------------------------
+
+
+def _epw(lines: list[str], where: str, gather: Gather) -> Source | None:
+    head = _cells(lines[0])
+    last = next((number for number, line in enumerate(lines[:30], 1) if line.upper().startswith("DATA PERIODS")), None)
+    if last is None or len(head) < 10:
+        wanted = "eight header lines, LOCATION to DATA PERIODS"
+        gather.problem(f"{where}, lines 1 to 8", "the header is not complete", wanted, GET_AGAIN)
         return None
-    facts = _header_facts(head[6], head[7], head[9], head[8], f"{where}, line 1", gather)
-    rows, numbers_of_lines = _rows(lines, first + 1, EPW_LEAST_CELLS, where, gather)
-    if facts is None or not rows:
-        return _no_rows(where, gather)
-    stamps = [
-        numbers([row[place] for row in rows], numbers_of_lines, name, where, gather)
-        for place, name in enumerate(("year", "month", "day", "hour"))
-    ]
-    values = _values(
-        rows, numbers_of_lines, EPW_COLUMNS, {column.place: column.place for column in EPW_COLUMNS}, where, gather
-    )
-    place = ", ".join(part.strip() for part in head[1:4] if part.strip() not in ("", "-"))
-    return _placed("EPW", place, facts, stamps, values, numbers_of_lines, where, gather, declared_type=head[4].strip())
+    per_hour = (*lines[last - 1].split(","), "", "")[2].strip()
+    if per_hour not in ("", "1"):
+        found = f"{per_hour} records an hour"
+        gather.problem(f"{where}, line {last}", found, "one record an hour", "use an hourly file")
+        return None
+    station = _station([part for part in head[1:4] if part.strip() != "-"], *head[6:8], head[9], head[8], where, gather)
+    rows, places = _rows(lines, last, EPW_LEAST_CELLS, "cell", where, gather)
+    if station is None:
+        return None
+    station["declared_type"] = head[4].strip()
+    rows = [(row + [""] * EPW_CELLS)[:EPW_CELLS] for row in rows]
+    return Source("EPW", where, ["LOCATION,,,,,,0,0,0,0", *["-"] * 7], station, EPW_COLUMNS, rows, places)
 
 
-# --- TMY3 --------------------------------------------------------------------------------------------------------
-
-
-def _read_tmy3(lines: list[str], where: str, gather: Gather) -> StationRecord | None:
-    head = next(csv.reader([lines[0]]))
-    names = [name.strip() for name in next(csv.reader([lines[1]]))]
-    columns = [column for column in TMY3_COLUMNS if column.place in names]
-    absent = [
-        str(column.place)
-        for column in TMY3_COLUMNS
-        if column.place not in names and column.channel not in TMY3_OPTIONAL
-    ]
+def _tmy3(lines: list[str], where: str, gather: Gather) -> Source | None:
+    head = [*_cells(lines[0]), *[""] * 7]
+    names = [name.strip() for name in _cells(lines[1])]
+    absent = [one.name for one in TMY3_COLUMNS if one.name not in names and one.channel not in TMY3_OPTIONAL]
     if absent:
-        gather.problem(
-            f"{where}, line 2",
-            f"no column {some_of(absent)}",
-            "the column names of the TMY3 form",
-            "get the file again from its source",
-        )
-    if len(head) < 7:
-        gather.problem(
-            f"{where}, line 1",
-            f"{count_of(len(head), 'cell')}",
-            "seven: number, name, state, time zone, latitude, longitude, elevation",
-            "get the file again from its source",
-        )
+        found = f"no column {some_of(absent)}"
+        gather.problem(f"{where}, line 2", found, "the column names of the TMY3 form", GET_AGAIN)
+    station = _station(head[1:3], *head[4:7], head[3], where, gather)
+    columns = tuple(replace(one, place=names.index(one.name)) for one in TMY3_COLUMNS if one.name in names)
+    least = 1 + max(names.index(name) for name in ["Date (MM/DD/YYYY)", *(one.name for one in columns)])
+    rows, places = _rows(lines, 2, least, "cell", where, gather)
+    if station is None or absent:
         return None
-    facts = _header_facts(head[4], head[5], head[6], head[3], f"{where}, line 1", gather)
-    where_of = {column.place: names.index(column.place) for column in columns}
-    rows, numbers_of_lines = _rows(lines, 2, max([*where_of.values(), 1]) + 1, where, gather)
-    if facts is None or absent or not rows:
-        return _no_rows(where, gather)
-    stamps = _tmy3_stamps(rows, numbers_of_lines, where, gather)
-    values = _values(rows, numbers_of_lines, columns, where_of, where, gather)
-    place = ", ".join(part.strip() for part in head[1:3] if part.strip())
-    return _placed("TMY3", place, facts, stamps, values, numbers_of_lines, where, gather, always_typical=True)
+    rows = [(row + [""] * len(names))[: len(names)] for row in rows]
+    return Source("TMY3", where, ["0,,,0,0,0,0", ",".join(names)], station, columns, rows, places)
 
 
-def _tmy3_stamps(rows: list[list[str]], lines: np.ndarray, where: str, gather: Gather) -> list[np.ndarray]:
-    stamps = np.full((4, len(rows)), np.nan)
-    bad: list[str] = []
-    for position, row in enumerate(rows):
-        match = re.fullmatch(r"(\d{1,2})/(\d{1,2})/(\d{4})", row[0].strip())
-        hour = re.fullmatch(r"(\d{1,2}):00", row[1].strip())
-        if match and hour:
-            stamps[:, position] = (int(match[3]), int(match[1]), int(match[2]), int(hour[1]))
-        else:
-            bad.append(f"line {lines[position]} {(row[0] + ' ' + row[1])[:40]!r}")
-    if bad:
-        gather.problem(
-            f"{where}, date and time",
-            f"not readable: {some_of(bad)}",
-            "MM/DD/YYYY and HH:00, hours 01 to 24",
-            "get the file again from its source",
-        )
-    return list(stamps)
-
-
-# --- TMY2 --------------------------------------------------------------------------------------------------------
-
-
-def _read_tmy2(lines: list[str], where: str, gather: Gather) -> StationRecord | None:
+def _tmy2(lines: list[str], where: str, gather: Gather) -> Source | None:
     head = TMY2_HEADER.fullmatch(lines[0])
     assert head is not None  # guess_format matched it
-    latitude = (int(head[6]) + int(head[7]) / 60.0) * (1 if head[5] == "N" else -1)
-    longitude = (int(head[9]) + int(head[10]) / 60.0) * (1 if head[8] == "E" else -1)
-    facts = _header_facts(str(latitude), str(longitude), head[11], head[4], f"{where}, line 1", gather)
-    kept = [(number, line) for number, line in enumerate(lines[1:], 2) if line.strip(" \x1a\x0c")]
-    last = max(field[1] for field in TMY2_FIELDS.values())
-    short = [f"line {number}" for number, line in kept if len(line) < last]
-    if short:
-        gather.problem(
-            where,
-            f"cut off: {some_of(short)}",
-            f"at least {last} characters a line",
-            "get the file again from its source",
-        )
-    kept = [(number, line) for number, line in kept if len(line) >= last]
-    if facts is None or not kept:
-        return _no_rows(where, gather)
-    numbers_of_lines = np.array([number for number, _ in kept])
-    stamps = [
-        numbers([line[first : first + 2] for _, line in kept], numbers_of_lines, name, where, gather)
-        for first, name in ((1, "year"), (3, "month"), (5, "day"), (7, "hour"))
-    ]
-    stamps[0] = stamps[0] + 1900
-    values = {}
-    for channel, (begin, end, factor, gone) in TMY2_FIELDS.items():
-        cells = numbers(
-            [line[begin - 1 : end] for _, line in kept],
-            numbers_of_lines,
-            f"{begin} to {end} ({LABELS[channel]})",
-            where,
-            gather,
-        )
-        values[channel] = np.where(cells == gone, np.nan, cells * factor)
-    return _placed(
-        "TMY2",
-        f"{head[2].strip()}, {head[3]}",
-        facts,
-        stamps,
-        values,
-        numbers_of_lines,
-        where,
-        gather,
-        always_typical=True,
+    latitude, longitude = (
+        f"{'-' if side in 'SW' else ''}{int(degrees) + int(minutes) / 60}"
+        for side, degrees, minutes in (head.group(5, 6, 7), head.group(8, 9, 10))
     )
+    station = _station(head.group(2, 3), latitude, longitude, head[11], head[4], where, gather)
+    rows, places = _rows(lines, 1, TMY2_LEAST, "character", where, gather)
+    if station is None:
+        return None
+    # what follows the wind speed is not used here, but pvlib wants numbers there, to the end of the line
+    rows = [f"{row[:TMY2_LEAST]:9<142}" for row in rows]
+    return Source("TMY2", where, [" 00000 X XX 0 N 0 0 E 0 0 0"], station, TMY2_COLUMNS, rows, places)
 
 
-# --- shared ------------------------------------------------------------------------------------------------------
+def _cells(line: str) -> list[str]:
+    return next(csv.reader([line[:10_000]]))  # the csv module raises at endless cells
 
 
-def _no_rows(where: str, gather: Gather) -> None:
-    if not gather.problems:
-        gather.problem(
-            where, "no data rows after the header", f"{HOURS} hourly rows", "get the file again from its source"
-        )
-
-
-def _header_facts(
-    latitude: str, longitude: str, elevation: str, zone: str, where: str, gather: Gather
-) -> tuple[float, float, float, float] | None:
-    limits = (
-        ("latitude", latitude, -90.0, 90.0, "deg"),
-        ("longitude", longitude, -180.0, 180.0, "deg"),
-        ("elevation", elevation, -500.0, 6000.0, "m"),
-        ("time zone", zone, -14.0, 14.0, "h"),
-    )
-    facts = []
-    for name, cell, low, high, unit in limits:
+def _station(
+    name: Iterable[str], latitude: str, longitude: str, elevation: str, zone: str, where: str, gather: Gather
+) -> dict[str, Any] | None:
+    """Fields of `StationRecord` from the header; None after a problem."""
+    station: dict[str, Any] = {"place": ", ".join(part.strip() for part in name if part.strip())}
+    cells = (latitude, longitude, elevation, zone)
+    for (label, field, low, high, unit), cell in zip(STATION_LIMITS, cells, strict=True):
         try:
             value = float(cell)
         except ValueError:
             value = np.nan
-        if not low <= value <= high:
-            gather.problem(
-                where,
-                f"{name} {cell.strip()[:40]!r}",
-                f"a number from {low:g} to {high:g} {unit}",
-                "correct the header or get the file again from its source",
-            )
-        facts.append(value)
-    return None if gather.problems else (facts[0], facts[1], facts[2], facts[3])
-
-
-def _rows(lines: list[str], first: int, least: int, where: str, gather: Gather) -> tuple[list[list[str]], np.ndarray]:
-    rows, places, short = [], [], []
-    for number, line in enumerate(lines[first:], first + 1):
-        if not line.strip(" ,\x1a"):
-            continue
-        cells = line.split(",")
-        if len(cells) < least:
-            short.append(f"line {number} ({count_of(len(cells), 'cell')})")
+        if low <= value <= high:
+            station[field] = value
         else:
-            rows.append(cells)
-            places.append(number)
-    if short:
-        gather.problem(
-            where, f"cut off: {some_of(short)}", f"at least {least} cells a line", "get the file again from its source"
-        )
-    return rows, np.array(places, dtype=int)
+            found, wanted = f"{label} {cell.strip()[:40]!r}", f"a number from {low:g} to {high:g} {unit}"
+            gather.problem(f"{where}, line 1", found, wanted, f"correct the header or {GET_AGAIN}")
+    return station if len(station) == 1 + len(STATION_LIMITS) else None
 
 
-def _values(
-    rows: list[list[str]],
-    lines: np.ndarray,
-    columns: tuple[Column, ...] | list[Column],
-    where_of: dict[int | str, int],
-    where: str,
-    gather: Gather,
-) -> dict[str, np.ndarray]:
-    values = {}
-    for column in columns:
-        place = where_of[column.place]
-        cells = [row[place] if place < len(row) else "" for row in rows]
-        name = column.place if isinstance(column.place, str) else f"{place + 1} ({LABELS[column.channel]})"
-        found = numbers(cells, lines, name, where, gather)
-        values[column.channel] = np.where(np.isin(found, column.missing), np.nan, found * column.factor)
-    return values
+def _rows(
+    lines: list[str], first: int, least: int, unit: str, where: str, gather: Gather
+) -> tuple[list[Any], np.ndarray]:
+    """Data rows, as cells where `unit` is "cell", and their line numbers; rows cut off are told and left out."""
+    kept = [
+        (number, line.split(",") if unit == "cell" else line)
+        for number, line in enumerate(lines[first:], first + 1)
+        if line.strip(" ,\x1a\x0c")
+    ]
+    cut = [f"line {number} ({count_of(len(row), unit)})" for number, row in kept if len(row) < least]
+    if cut:
+        gather.problem(where, f"cut off: {some_of(cut)}", f"at least {least} {unit}s a line", GET_AGAIN)
+    kept = [(number, row) for number, row in kept if len(row) >= least]
+    return [row for _, row in kept], np.array([number for number, _ in kept], dtype=int)
 
 
-def _placed(
-    kind: str,
-    place: str,
-    facts: tuple[float, float, float, float],
-    stamps: list[np.ndarray],
-    values: dict[str, np.ndarray],
-    lines: np.ndarray,
-    where: str,
-    gather: Gather,
-    declared_type: str = "",
-    always_typical: bool = False,
-) -> StationRecord | None:
+# --- reading the values --------------------------------------------------------------------------------------------
+
+
+def _read(source: Source, gather: Gather) -> pd.DataFrame | None:
+    """Channels, `STAMP` and "line" of each row; None after a problem.
+
+    Columns in which pvlib found more than numbers are looked through cell by cell, so that the message can name the
+    lines; all of them if it refused the file.
+    """
     import pandas as pd
 
-    if gather.problems or not _stamps_are_sound(stamps, lines, where, gather):
+    data, refusal = _by_pvlib(source)
+    table = pd.DataFrame({"line": source.lines})
+    for column in source.columns:
+        if data is not None and data[column.name].dtype.kind in "iuf" and not np.isinf(data[column.name]).any():
+            found = data[column.name].to_numpy(dtype=float)
+        else:
+            cells = [row[column.place] for row in source.rows]
+            found = numbers(cells, source.lines, source.shown(column), source.where, gather)
+        table[column.channel] = np.where(np.isin(found, (*column.missing, *GONE)), np.nan, found * column.factor)
+    if source.kind == "TMY3":
+        table[STAMP] = _tmy3_stamps(source, gather)
+    elif source.kind == "TMY2":
+        table["year"] += 1900
+    if gather.problems or not _stamps_are_sound(table, source.where, gather):
         return None
-    year, month, day, hour = (stamp.astype(int) for stamp in stamps)
-    years = tuple(int(one) for one in np.unique(year))
-    leap_day = (month == 2) & (day == 29)
-    leap_year = len(years) == 1 and years[0] % 4 == 0 and (years[0] % 100 != 0 or years[0] % 400 == 0)
-    typical = always_typical or _is_typical(year, month, leap_day.any(), leap_year)
-    keep = ~leap_day if typical else np.ones(len(year), dtype=bool)
-    if typical and leap_day.any():
-        gather.finding(
-            "weather.leap-day",
-            f"{count_of(int(leap_day.sum()), 'hour')} of 29 February were left out: a typical year has 365 days.",
-            where,
-            {"rows": int(leap_day.sum())},
-        )
-    if typical:
-        positions = _hour_of_year(month, day, hour)[keep]
-        start, count = pd.Timestamp(NOMINAL_YEAR, 1, 1), HOURS
-    else:
-        ends = pd.to_datetime({"year": year, "month": month, "day": day}) + pd.to_timedelta(hour, unit="h")
-        start = ends.iloc[0] - pd.Timedelta(hours=1)
-        positions = ((ends - start) // pd.Timedelta(hours=1)).to_numpy() - 1
-        count = int(positions.max()) + 1
-    if not _order_is_sound(positions, lines[keep], year[keep], month[keep], day[keep], hour[keep], where, gather):
+    if refusal:
+        _tell_refusal(source, gather)
         return None
-    spread = {channel: _spread(cells[keep], positions, count, np.nan) for channel, cells in values.items()}
-    latitude, longitude, elevation, offset = facts
+    return table.astype(dict.fromkeys(STAMP, int))
+
+
+def _by_pvlib(source: Source) -> tuple[pd.DataFrame | None, str]:
+    """The table pvlib reads, or None and why there is none."""
+    from pandas.errors import DtypeWarning
+    from pvlib import iotools
+
+    rows = [row if isinstance(row, str) else ",".join(row) for row in source.rows]
+    reader = {"EPW": iotools.read_epw, "TMY2": iotools.read_tmy2, "TMY3": iotools.read_tmy3}[source.kind]
+    options = {"map_variables": False} if source.kind == "TMY3" else {}
+    with tempfile.TemporaryDirectory() as folder, warnings.catch_warnings():
+        warnings.simplefilter("ignore", DtypeWarning)  # a column that holds text: it is told with its lines
+        path = Path(folder) / "weather.txt"  # pvlib reads TMY2, and in 0.11 TMY3 too, from files only
+        path.write_text("\n".join([*source.head, *rows, ""]), encoding="ascii", errors="replace")
+        try:
+            data = reader(path, **options)[0][[column.name for column in source.columns]]
+        except (ValueError, TypeError, LookupError, AttributeError, OverflowError) as error:
+            return None, " ".join(str(error).replace(str(path), source.where).split())
+    if len(data) != len(rows):
+        return None, f"{len(data)} rows found in {len(rows)} lines"
+    return data, ""
+
+
+def _tell_refusal(source: Source, gather: Gather) -> None:
+    """Name the first line with which pvlib refuses a file whose fault lies outside the columns used here."""
+
+    def upto(count: int) -> str:
+        return _by_pvlib(replace(source, rows=source.rows[:count]))[1]
+
+    first = bisect_left(range(len(source.rows)), True, lo=1, key=lambda count: bool(upto(count)))
+    found = f"not readable ({upto(first)[:200]})"
+    where = f"{source.where}, line {source.lines[first - 1]}"
+    gather.problem(where, found, f"a line of the {source.kind} form", f"correct it or {GET_AGAIN}")
+
+
+def _tmy3_stamps(source: Source, gather: Gather) -> pd.DataFrame:
+    import pandas as pd
+
+    texts = pd.Series([f"{row[0].strip()} {row[1].strip()}" for row in source.rows])
+    stamps = texts.str.extract(r"^(?P<month>\d\d?)/(?P<day>\d\d?)/(?P<year>\d{4}) (?P<hour>\d\d?):00$").astype(float)
+    bad = [f"line {source.lines[at]} {texts[at][:40]!r}" for at in np.flatnonzero(stamps["hour"].isna())]
+    if bad:
+        wanted = "MM/DD/YYYY and HH:00, hours 01 to 24"
+        gather.problem(f"{source.where}, date and time", f"not readable: {some_of(bad)}", wanted, GET_AGAIN)
+    return stamps[STAMP]
+
+
+# --- rows to hours -------------------------------------------------------------------------------------------------
+
+
+def _placed(table: pd.DataFrame, source: Source, gather: Gather) -> StationRecord | None:
+    import pandas as pd
+
+    typical = source.kind != "EPW" or _is_typical(table)
+    leap_day = (table["month"] == 2) & (table["day"] == 29) & typical
+    if leap_day.any():
+        found = f"{count_of(int(leap_day.sum()), 'hour')} of 29 February were left out"
+        text = f"{found}: a typical year has 365 days."
+        gather.finding("weather.leap-day", text, source.where, {"rows": int(leap_day.sum())})
+    years = tuple(int(year) for year in np.unique(table["year"]))
+    table = table[~leap_day]
+    ends = _days(table.assign(year=NOMINAL_YEAR) if typical else table) + pd.to_timedelta(table["hour"], unit="h")
+    start = pd.Timestamp(NOMINAL_YEAR, 1, 1) if typical else ends.iloc[0] - pd.Timedelta(hours=1)
+    table.index = (ends - start) // pd.Timedelta(hours=1) - 1
+    if not _order_is_sound(table, source.where, gather):
+        return None
+    table = table.reindex(range(HOURS if typical else table.index[-1] + 1))
+    channels = [column.channel for column in source.columns if column.channel not in STAMP]
+    values = {channel: table[channel].to_numpy(copy=True) for channel in channels}
     return StationRecord(
-        where=where,
-        kind=kind,
-        place=place,
-        latitude_deg=latitude,
-        longitude_deg=longitude,
-        elevation_m=elevation,
-        utc_offset_h=offset,
-        start=(start - pd.Timedelta(hours=offset)).tz_localize("UTC"),
+        where=source.where,
+        kind=source.kind,
+        **source.station,
+        start=(start - pd.Timedelta(hours=source.station["utc_offset_h"])).tz_localize("UTC"),
         interval_s=3600,
-        rain_hours=spread.pop("rain_hours", None),
-        values=spread,
-        lines=_spread(lines[keep], positions, count, 0),
+        rain_hours=values.pop("rain_hours", None),
+        values=values,
+        lines=table["line"].fillna(0).to_numpy(dtype=int),
         years=years,
         typical=typical,
-        declared_type=declared_type,
     )
 
 
-def _spread(cells: np.ndarray, positions: np.ndarray, count: int, empty: float) -> np.ndarray:
-    grid = np.full(count, empty, dtype=cells.dtype)
-    grid[positions] = cells
-    return grid
+def _days(table: pd.DataFrame) -> pd.Series:
+    import pandas as pd
+
+    return pd.to_datetime(table[["year", "month", "day"]], errors="coerce")
 
 
-def _is_typical(year: np.ndarray, month: np.ndarray, has_leap_day: bool, leap_year: bool) -> bool:
+def _is_typical(table: pd.DataFrame) -> bool:
     # Months in calendar order from years out of order, or a leap year without its leap day: no real year.
     # A real record may run over a new year, but then its years never fall back.
-    if (np.diff(year) < 0).any():
+    year, month = table["year"], table["month"]
+    if not year.is_monotonic_increasing:
         return True
-    months_whole_year = len(np.unique(month)) == 12 and month[0] == 1 and month[-1] == 12
-    if len(np.unique(year)) > 1:
-        return bool(months_whole_year and (np.diff(month) >= 0).all())
-    return bool(months_whole_year and leap_year and not has_leap_day)
+    if month.nunique() < 12 or not month.is_monotonic_increasing:
+        return False
+    has_leap_day = ((month == 2) & (table["day"] == 29)).any()
+    return year.nunique() > 1 or bool(_days(table[:1]).dt.is_leap_year.all() and not has_leap_day)
 
 
-def _hour_of_year(month: np.ndarray, day: np.ndarray, hour: np.ndarray) -> np.ndarray:
-    return (np.array(MONTH_START_DAY)[month] + day - 1) * 24 + hour - 1
+def _stamps_are_sound(table: pd.DataFrame, where: str, gather: Gather) -> bool:
+    bad = ~(_days(table).notna() & table["year"].between(1800, 2200) & table["hour"].isin(range(1, 25)))
+    if bad.any():
+        named = _named(table[bad], "year {year:g}, month {month:g}, day {day:g}, hour {hour:g}")
+        wanted = "years, months, days and hours 1 to 24 of the calendar"
+        gather.problem(where, f"no such hour: {named}", wanted, f"correct these lines or {GET_AGAIN}")
+    return not bad.any()
 
 
-def _stamps_are_sound(stamps: list[np.ndarray], lines: np.ndarray, where: str, gather: Gather) -> bool:
-    year, month, day, hour = stamps
-    with np.errstate(invalid="ignore"):
-        good = (year >= 1800) & (year <= 2200) & (month >= 1) & (month <= 12) & (hour >= 1) & (hour <= 24)
-        longest = np.array(MONTH_DAYS)[np.where(good, month, 1).astype(int)]
-        good &= (day >= 1) & (day <= longest)
-        leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
-        good &= ~((month == 2) & (day == 29) & ~leap)
-    if good.all():
-        return True
-    bad = [
-        f"line {lines[place]} (year {year[place]:g}, month {month[place]:g}, day {day[place]:g}, hour {hour[place]:g})"
-        for place in np.flatnonzero(~good)
-    ]
-    gather.problem(
-        where,
-        f"no such hour: {some_of(bad)}",
-        "years, months, days and hours 1 to 24 of the calendar",
-        "correct these lines or get the file again from its source",
-    )
-    return False
+def _order_is_sound(table: pd.DataFrame, where: str, gather: Gather) -> bool:
+    repeated = table.index.duplicated()
+    backward = (np.diff(table.index, prepend=table.index[0]) < 0) & ~repeated
+    for wrong, found, wanted, do in (
+        (repeated, "the same hour twice", "every hour once", "remove the surplus lines"),
+        (backward, "out of time order", "hours in rising order", "sort the lines"),
+    ):
+        if wrong.any():
+            named = _named(table[wrong], "{month:02d}-{day:02d} hour {hour}")
+            gather.problem(where, f"{found}: {named}", wanted, f"{do} or {GET_AGAIN}")
+    return not (repeated | backward).any()
 
 
-def _order_is_sound(
-    positions: np.ndarray,
-    lines: np.ndarray,
-    year: np.ndarray,
-    month: np.ndarray,
-    day: np.ndarray,
-    hour: np.ndarray,
-    where: str,
-    gather: Gather,
-) -> bool:
-    steps = np.diff(positions)
-
-    def named(places: np.ndarray) -> str:
-        return some_of([f"line {lines[at]} ({month[at]:02d}-{day[at]:02d} hour {hour[at]})" for at in places])
-
-    counts = np.bincount(positions[positions >= 0]) if len(positions) else np.zeros(0, int)
-    repeated = np.flatnonzero(counts[positions] > 1) if (positions >= 0).all() else np.zeros(0, int)
-    repeated = np.array([at for at in repeated if (positions[:at] == positions[at]).any()], dtype=int)
-    backward = np.setdiff1d(np.flatnonzero(steps < 0) + 1, repeated)
-    if len(repeated):
-        gather.problem(
-            where,
-            f"the same hour twice: {named(repeated)}",
-            "every hour once",
-            "remove the surplus lines or get the file again from its source",
-        )
-    if len(backward):
-        gather.problem(
-            where,
-            f"out of time order: {named(backward)}",
-            "hours in rising order",
-            "sort the lines or get the file again from its source",
-        )
-    return not len(repeated) and not len(backward)
+def _named(rows: pd.DataFrame, form: str) -> str:
+    return some_of([f"line {row['line']} ({form.format(**row)})" for row in rows.to_dict("records")])

@@ -34,8 +34,8 @@ def cache_folder() -> Path:
 
 
 def is_compiled() -> bool:
-    """True where an earlier run has left machine code of the present sources."""
-    return any(cache_folder().rglob("*.nbc"))
+    """True where an earlier run has left machine code of the present sources, the time loop last of all."""
+    return any(cache_folder().rglob("simulate._run_all*.nbc"))
 
 
 numba.config.CACHE_DIR = str(cache_folder())

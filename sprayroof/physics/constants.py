@@ -133,7 +133,9 @@ CUTLER_EIR = (-3.302695861, 0.137871531, -0.001056996, -0.012573945, 0.000214638
 for _kind, _row in (("CAPACITY", CUTLER_CAPACITY), ("EIR", CUTLER_EIR)):
     for _place, _value in enumerate(_row):
         _constant(f"CUTLER_{_kind}_{_place}", _value, "1, degF", 0.0,
-                  "Cutler et al. 2013, NREL/TP-5500-56354, single-speed air conditioner [S]")
+                  "Cutler et al. 2013, NREL/TP-5500-56354, table of single-speed air conditioners [S]: raw 0.9939 "
+                  "capacity and 1.0092 EIR at rating. The other single-speed set, heat pumps in cooling (3.68637657 "
+                  "and on, -3.437356399 and on), gives 0.9916 and 1.0109 [S]")
 CUTLER_WET_BULB_RANGE_F = (57.0, 72.0)
 CUTLER_OUTDOOR_RANGE_F = (65.0, 125.0)
 
@@ -155,3 +157,210 @@ PRIOR_F_H = _constant("PRIOR_F_H", 1.3, "1", 0.35,
                       "[P] lognormal, median: free-stream turbulence and edges of real roofs; "
                       "published models differ by 30 % (Mirsadeghi et al. 2013) [S]")
 PRIOR_F_DROP = _constant("PRIOR_F_DROP", 1.0, "1", 0.4, "[P] lognormal, median: air between the drops is pre-cooled")
+
+# Convection: rivals of the flat plate (h in W/(m2 K), wind V in m/s)
+MCADAMS_A = _constant("MCADAMS_A", 5.7, "W/(m2 K)", 0.0,
+                      "McAdams 1954 after Jurges 1924, 0.5 m plate, V below 5 m/s [S]")
+MCADAMS_B = _constant("MCADAMS_B", 3.8, "J/(m3 K)", 0.0, "as MCADAMS_A [S]")
+TEST_A = _constant("TEST_A", 8.55, "W/(m2 K)", 0.86,
+                   "Test, Lessmann & Johary 1981, J. Heat Transfer 103:262, 1.2 m plate outdoors [M]")
+TEST_B = _constant("TEST_B", 2.56, "J/(m3 K)", 0.32, "as TEST_A [M]")
+WATMUFF_A = _constant("WATMUFF_A", 2.8, "W/(m2 K)", 0.0,
+                      "Watmuff, Charters & Proctor 1977: McAdams' line with radiation taken out [S]")
+WATMUFF_B = _constant("WATMUFF_B", 3.0, "J/(m3 K)", 0.0, "as WATMUFF_A [S]")
+PALYVOS_WINDWARD_A = _constant("PALYVOS_WINDWARD_A", 7.4, "W/(m2 K)", 0.0,
+                               "Palyvos 2008, Appl. Thermal Eng. 28:801, mean of published lines, windward [M]")
+PALYVOS_WINDWARD_B = _constant("PALYVOS_WINDWARD_B", 4.0, "J/(m3 K)", 0.0, "as PALYVOS_WINDWARD_A [M]")
+PALYVOS_LEEWARD_A = _constant("PALYVOS_LEEWARD_A", 4.2, "W/(m2 K)", 0.0, "as PALYVOS_WINDWARD_A, leeward [M]")
+PALYVOS_LEEWARD_B = _constant("PALYVOS_LEEWARD_B", 3.5, "J/(m3 K)", 0.0, "as PALYVOS_LEEWARD_A [M]")
+EMMEL_ACROSS = _constant("EMMEL_ACROSS", 5.11, "W/(m2 K) at 1 m/s", 0.0,
+                         "Emmel, Abadie & Mendes 2007, Energy and Buildings 39:335, roof, wind within 22.5 degrees of "
+                         "the normal of the long facade; V at 10 m [S]")
+EMMEL_ACROSS_EXPONENT = _constant("EMMEL_ACROSS_EXPONENT", 0.78, "1", 0.0, "as EMMEL_ACROSS [S]")
+EMMEL_OBLIQUE = _constant("EMMEL_OBLIQUE", 4.60, "W/(m2 K) at 1 m/s", 0.0, "as EMMEL_ACROSS, 22.5 to 67.5 degrees [S]")
+EMMEL_OBLIQUE_EXPONENT = _constant("EMMEL_OBLIQUE_EXPONENT", 0.79, "1", 0.0, "as EMMEL_OBLIQUE [S]")
+EMMEL_ALONG = _constant("EMMEL_ALONG", 3.67, "W/(m2 K) at 1 m/s", 0.0, "as EMMEL_ACROSS, 67.5 to 112.5 degrees [S]")
+EMMEL_ALONG_EXPONENT = _constant("EMMEL_ALONG_EXPONENT", 0.85, "1", 0.0, "as EMMEL_ALONG [S]")
+CLEAR_LOCAL = _constant("CLEAR_LOCAL", 0.0296, "1", 0.0,
+                        "Clear, Gartland & Winkelmann 2003, Energy and Buildings 35:797, local turbulent plate "
+                        "Nu_x = 0.0296 Re_x^0.8 Pr^(1/3) times roughness, x to the middle of the roof [S]")
+CLEAR_STABLE = _constant("CLEAR_STABLE", 0.27, "1", 0.0, "as CLEAR_LOCAL, Nu = 0.27 Ra^(1/4) over a cooler roof [M]")
+ROUGHNESS = {}
+for _surface, _value, _class in (
+    ("new coated metal", 1.0, "very smooth"), ("weathered metal", 1.11, "smooth"), ("membrane", 1.13, "medium smooth"),
+    ("concrete", 1.52, "medium rough"), ("tile", 1.52, "medium rough"), ("gravel", 2.17, "very rough"),
+):
+    ROUGHNESS[_surface] = _constant(
+        f"ROUGHNESS_{_surface.upper().replace(' ', '_')}", _value, "1", 0.2,
+        f"Walton 1981, roughness multiplier of a {_class} surface [S]; that a running sheet leaves it so [P]")
+
+# Sky: what daytime sun tells of clouds, thin high clouds, another clear-sky formula
+KASTEN_DEPTH = _constant("KASTEN_DEPTH", 0.75, "1", 0.0,
+                         "Kasten & Czeplak 1980, Solar Energy 24:177, G/G0 = 1 - 0.75 N^3.4 [S]")
+KASTEN_EXPONENT = _constant("KASTEN_EXPONENT", 3.4, "1", 0.0, "as KASTEN_DEPTH [S]")
+KASTEN_CLEAR_A = _constant("KASTEN_CLEAR_A", 910.0, "W/m2", 0.0, "as KASTEN_DEPTH, G0 = 910 sin(g) - 30 [M]")
+KASTEN_CLEAR_B = _constant("KASTEN_CLEAR_B", 30.0, "W/m2", 0.0, "as KASTEN_CLEAR_A [M]")
+CLOUD_THIN_EMISSIVITY = _constant("CLOUD_THIN_EMISSIVITY", 0.4, "1", 0.15, "Martin & Berdahl 1984, thin high cloud [S]")
+CLOUD_SUN_LOWEST_DEG = _constant("CLOUD_SUN_LOWEST_DEG", 10.0, "deg", 0.0,
+                                 "[P] sun below which its radiation tells little of the clouds")
+IDSO_A = _constant("IDSO_A", 0.70, "1", 0.0, "Idso 1981, Water Resources Research 17:295, pressure in hPa [S]")
+IDSO_B = _constant("IDSO_B", 5.95e-5, "1/hPa", 0.0, "as IDSO_A [S]")
+IDSO_C = _constant("IDSO_C", 1500.0, "K", 0.0, "as IDSO_A [S]")
+WINDOW_FRACTION = _constant("WINDOW_FRACTION", 0.3820, "1", 0.0,
+                            "Planck fraction of 750 to 1400 1/cm at 20 degC, worked out here from Planck's law")
+
+# Liquid water
+VISCOSITY_WATER = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
+for _place, (_factor, _power) in enumerate(VISCOSITY_WATER):
+    _constant(f"VISCOSITY_WATER_{_place}", _factor, f"1e-6 Pa s (T/300 K)^{_power}", 0.0,
+              "Patek et al. 2009, J. Phys. Chem. Ref. Data 38:21, liquid water at 0.1 MPa (IAPWS SR6) [M]; "
+              "agrees with the full IAPWS formulation (CoolProp)")
+TENSION_WATER = _constant("TENSION_WATER", 0.2358, "N/m", 0.0, "IAPWS R1-76 (2014), surface tension of water [M]; "
+                          "another fit (CoolProp) lies 0.1 % higher")
+TENSION_WATER_SLOPE = _constant("TENSION_WATER_SLOPE", -0.625, "1", 0.0, "as TENSION_WATER [M]")
+TENSION_WATER_EXPONENT = _constant("TENSION_WATER_EXPONENT", 1.256, "1", 0.0, "as TENSION_WATER [M]")
+CRITICAL_WATER_K = _constant("CRITICAL_WATER_K", 647.096, "K", 0.0, "IAPWS-95 [S]")
+
+# Wetting
+WETTING_BALANCE = _constant("WETTING_BALANCE", 15.0, "1", 0.0,
+                            "Hartley & Murgatroyd 1964, Int. J. Heat Mass Transfer 7:1003, force balance at the head "
+                            "of a dry patch; gives their 1.72 = 15^(1/5) and 1.69 = 15^(3/5)/3 [M], derived anew here")
+CONTACT_ANGLE_DEG, BEADED_SHARE, RETAINED_KG_M2 = {}, {}, {}
+for _surface, _angle, _beads, _mm, _mm_sd in (
+    ("new coated metal", 75.0, 0.45, 0.10, 0.05), ("weathered metal", 45.0, 0.70, 0.15, 0.07),
+    ("membrane", 65.0, 0.85, 0.30, 0.15), ("concrete", 15.0, 0.90, 0.80, 0.40), ("tile", 25.0, 0.90, 0.50, 0.25),
+    ("gravel", 15.0, 0.90, 2.00, 1.00),
+):
+    _name = _surface.upper().replace(" ", "_")
+    CONTACT_ANGLE_DEG[_surface] = _constant(
+        f"CONTACT_ANGLE_{_name}", _angle, "deg", 15.0, "[P] between advancing and receding, with dust and use")
+    BEADED_SHARE[_surface] = _constant(
+        f"BEADED_SHARE_{_name}", _beads, "1", 0.15, "[P] share that drops keep wet where no sheet holds; with the film "
+        "it meets the priors of wetted share of the site file")
+    RETAINED_KG_M2[_surface] = _constant(
+        f"RETAINED_{_name}", _mm, "kg/m2", _mm_sd, "[P] left after draining: beads, pores, ponds; below the initial "
+        "loss of rain, which fills the same places")
+
+# Spray: what feeds the air between the drops
+ENTRAINED_WIND_SHARE = _constant("ENTRAINED_WIND_SHARE", 0.05, "1", 0.03,
+                                 "[P] turbulent exchange through the top of the spray over wind, rough-wall order")
+CALMEST_AIR = _constant("CALMEST_AIR", 0.3, "m/s", 0.15, "[P] air motion that the spray itself keeps up")
+
+# Ground and buried stores
+YEAR_S = _constant("YEAR_S", 365.0 * 86400.0, "s", 0.0, "Year of Kasuda & Archenbach 1965, ASHRAE Trans. 71(1) [S]")
+SOIL_DIFFUSIVITY = _constant("SOIL_DIFFUSIVITY", 6.0e-7, "m2/s", 2.5e-7, "[P] damp loam; 0.25e-6 dry to 1.2e-6 wet")
+SOIL_CONDUCTIVITY = _constant("SOIL_CONDUCTIVITY", 1.5, "W/(m K)", 0.5, "[P] damp loam; 0.5 dry sand to 2.5 wet sand")
+SHAPE_COMPACT = _constant("SHAPE_COMPACT", 0.95, "1", 0.02,
+                          "Conduction rate of a compact body in an infinite medium, Incropera et al. table 4.1: cuboid "
+                          "0.943 to 0.961 for heights 0.1 to 2 widths, sphere 1 [S]")
+SHAPE_BOX_FACTOR = _constant("SHAPE_BOX_FACTOR", 1.685, "1", 0.0, "Holman, Heat Transfer, table 3.1, buried box [S]")
+SHAPE_BOX_COVER = _constant("SHAPE_BOX_COVER", -0.59, "1", 0.0, "as SHAPE_BOX_FACTOR [S]")
+SHAPE_BOX_HEIGHT = _constant("SHAPE_BOX_HEIGHT", -0.078, "1", 0.0, "as SHAPE_BOX_FACTOR [S]")
+WATER_SIDE_H = _constant("WATER_SIDE_H", 150.0, "W/(m2 K)", 70.0,
+                         "[P] Nu = 0.10 Ra^(1/3) on a wall at 20 degC and 1 K is 145")
+AIR_SIDE_A = _constant("AIR_SIDE_A", 4.0, "W/(m2 K)", 0.0, "ISO 6946, outside convection 4 + 4 v [M]")
+AIR_SIDE_B = _constant("AIR_SIDE_B", 4.0, "J/(m3 K)", 0.0, "as AIR_SIDE_A [M]")
+
+# Chilled beams, chillers, pumps
+BEAM_PASSIVE_EXPONENT = _constant("BEAM_PASSIVE_EXPONENT", 1.3, "1", 0.1,
+                                  "[P] natural convection 1.25 to 1.33; form of EN 14518: output over dT^n")
+BEAM_ACTIVE_EXPONENT = _constant("BEAM_ACTIVE_EXPONENT", 1.05, "1", 0.05,
+                                 "[P] driven by primary air, nearly in proportion; form of EN 15116")
+EN14825_CC = _constant("EN14825_CC", 0.9, "1", 0.05, "EN 14825, degradation of chillers, default [S]")
+SCROLL_CAPACITY = (0.40070684, 0.01861548, 0.00007199, 0.00177296, -0.00002014, -0.00008273)
+SCROLL_EIR = (0.99006553, -0.00584144, 0.00016454, -0.00661136, 0.00016808, -0.00022501)
+SCROLL_PART_LOAD = (0.06369119, 0.58488832, 0.35280274)
+for _kind, _row in (("CAPACITY", SCROLL_CAPACITY), ("EIR", SCROLL_EIR), ("PART_LOAD", SCROLL_PART_LOAD)):
+    for _place, _value in enumerate(_row):
+        _constant(f"SCROLL_{_kind}_{_place}", _value, "1, degF", 0.0,
+                  "Curves published for modelling under energy codes, air-cooled scroll chiller, 1 at 44 and 95 degF, "
+                  "as quoted in a public program [S]")
+CHILLER_RATING_LEAVING = _constant("CHILLER_RATING_LEAVING", 44.0, "degF", 0.0, "as SCROLL_CAPACITY_0 [S]")
+SCROLL_LEAVING_RANGE_F = (39.0, 65.0)
+# below 65 degF the printed curve turns upwards with warm water, and condensers hold their pressure
+SCROLL_OUTDOOR_RANGE_F = (65.0, 115.0)
+INVERTER_CONDENSER_K = _constant("INVERTER_CONDENSER_K", 12.0, "K", 3.0,
+                                 "[P] condensing over outdoor temperature at full load, shrinking with load")
+INVERTER_EVAPORATOR_K = _constant("INVERTER_EVAPORATOR_K", 6.0, "K", 2.0,
+                                  "[P] leaving water or air over evaporation at full load, shrinking with load")
+INVERTER_SLIP_K = _constant("INVERTER_SLIP_K", 3.0, "K", 1.0, "[P] part of the condenser's difference that stays at "
+                            "any load; with these three the part-load points of EN 14825 lie inside the middle 80 % of "
+                            "the 38 air-to-water machines of a public list of declared values")
+INVERTER_LEAST_SHARE = _constant("INVERTER_LEAST_SHARE", 0.25, "1", 0.07, "[P] load below which the machine cycles")
+
+# Largest possible cooling
+BOUND_EMISSIVITY_SD = _constant("BOUND_EMISSIVITY_SD", 0.025, "1", 0.0, "[P] doubt of a clear-sky formula; twice it "
+                                "is taken off for a bound (Flerchinger et al. 2009: about 24 W/m2 hourly [S])")
+BOUND_DROP_FACTOR = _constant("BOUND_DROP_FACTOR", 2.0, "1", 0.0, "[P] largest exchange of the drops over that "
+                              "computed for their mean size: near the upper 95 % end of PRIOR_F_DROP")
+
+# Covers over the wet roof, gaps, screens
+HOLLANDS_FACTOR = _constant("HOLLANDS_FACTOR", 1.44, "1", 0.0,
+                            "Hollands, Unny, Raithby & Konicek 1976, J. Heat Transfer 98:189, air layers inclined 0 to "
+                            "60 deg [S]")
+HOLLANDS_CRITICAL = _constant("HOLLANDS_CRITICAL", 1708.0, "1", 0.0, "as HOLLANDS_FACTOR, critical Rayleigh number [S]")
+HOLLANDS_TURBULENT = _constant("HOLLANDS_TURBULENT", 5830.0, "1", 0.0, "as HOLLANDS_FACTOR [S]")
+HOLLANDS_ANGLE = _constant("HOLLANDS_ANGLE", 1.8, "1", 0.0, "as HOLLANDS_FACTOR, sin(1.8 b)^1.6 [S]")
+HOLLANDS_EXPONENT = _constant("HOLLANDS_EXPONENT", 1.6, "1", 0.0, "as HOLLANDS_ANGLE [S]")
+WINDOW_FROM_UM = _constant("WINDOW_FROM_UM", 1e4 / 1400.0, "um", 0.0,
+                           "Atmospheric window 750 to 1400 1/cm, outside of which the sky is black at air temperature "
+                           "[M]; its share of a black body at 20 degC, 0.3820, is printed with it [S]")
+WINDOW_TO_UM = _constant("WINDOW_TO_UM", 1e4 / 750.0, "um", 0.0, "as WINDOW_FROM_UM [M]")
+WINDOW_SHARE = (3.52772697e-1, 1.64864234e-3, -9.30448409e-6, -2.59707968e-9, 1.30813284e-10)
+for _place, _value in enumerate(WINDOW_SHARE):
+    _constant(f"WINDOW_SHARE_{_place}", _value, "1, degC", 0.0,
+              "Fit of Planck's law between WINDOW_FROM_UM and WINDOW_TO_UM, -40 to 60 degC, within 3e-5 [S]")
+COVER_WET_DEPOSIT = _constant("COVER_WET_DEPOSIT", 0.020, "kg/m2", 0.005,
+                              "Kon, Doi, Hanyu & Nakayama 1985, J. Agric. Meteorol. 41:115, dew that blinds a "
+                              "polyethylene film: share exp(-(C/W)^2), C = 2.0e-3 g/cm2 [S]")
+COVER_WET_TIME = _constant("COVER_WET_TIME", 10800.0, "s", 7200.0,
+                           "[P] dew of the last three hours is on the film; the rest has dripped back")
+COVER_AGEING = _constant("COVER_AGEING", 0.01, "1/year", 0.01,
+                         "Balocco et al. 2018, Solar Energy 165:199: ageing of the infrared transmittance of "
+                         "polyethylene minimal over five years [S]; the rate is a prior [P]")
+COVER_SOILED_SHARE = _constant("COVER_SOILED_SHARE", 0.08, "1", 0.06,
+                               "[P] transmittance lost to dust that has settled for good; washing brings it back")
+COVER_SOILING_TIME = _constant("COVER_SOILING_TIME", 0.3, "year", 0.2, "[P] time constant of settling dust")
+SCREEN_SOLID_RATIO = _constant("SCREEN_SOLID_RATIO", 0.30, "1", 0.10,
+                               "Loeffler, Gordon & Gillespie 1992, Agroforestry Systems 17:119: least wind 0.29 of the "
+                               "open wind behind the densest of nine windbreaks [S]")
+SCREEN_REACH = _constant("SCREEN_REACH", 5.0, "heights", 2.0,
+                         "[P] length over which shelter fades; least wind two to six heights behind a windbreak, "
+                         "Loeffler et al. 1992 [S]")
+
+# Kinds of cover: name, unit and three columns (value, spread) for film, mesh and opaque sheet, source
+_FILM_SOURCE = ("[P] clear polyethylene of 50 to 100 um; model calculations of such foils give 0.80 to 0.85 in the "
+                "window (Nilsson & Niklasson 1991, Proc. SPIE 1536 [S]), greenhouse and radiator practice about 0.75 "
+                "to 0.8 [M]; mesh half open; sheet painted metal or opaque plastic")
+_FRESNEL_SOURCE = "[P] Fresnel reflection of both faces at a refractive index of 1.5, hemispherical; others by practice"
+_WET_SOURCE = "[P] a film of water is nearly black, emissivity 0.95; drops leave a mesh's openings open (COVER_WET_DEPOSIT)"
+_LEAK_SOURCE = ("[P] a sheet fixed along its edges: about three air changes an hour of a gap of 0.1 m in calm; greenhouse "
+                "practice 0.5 to 1.5 an hour [M] of gaps twenty times as deep; a mesh is flushed by the wind")
+_COVER_ROWS = (
+    ("TRANSMITTANCE_WINDOW", "1", ((0.77, 0.05), (0.55, 0.10), (0.0, 0.0)), _FILM_SOURCE),
+    ("TRANSMITTANCE_REST", "1", ((0.75, 0.06), (0.55, 0.10), (0.0, 0.0)), _FILM_SOURCE),
+    ("REFLECTANCE_WINDOW", "1", ((0.13, 0.03), (0.06, 0.03), (0.10, 0.05)), _FRESNEL_SOURCE),
+    ("REFLECTANCE_REST", "1", ((0.13, 0.03), (0.06, 0.03), (0.10, 0.05)), _FRESNEL_SOURCE),
+    ("WET_TRANSMITTANCE_WINDOW", "1", ((0.0, 0.05), (0.50, 0.10), (0.0, 0.0)), _WET_SOURCE),
+    ("WET_TRANSMITTANCE_REST", "1", ((0.0, 0.02), (0.50, 0.10), (0.0, 0.0)), _WET_SOURCE),
+    ("WET_REFLECTANCE_WINDOW", "1", ((0.05, 0.02), (0.03, 0.02), (0.05, 0.02)), _WET_SOURCE),
+    ("WET_REFLECTANCE_REST", "1", ((0.05, 0.02), (0.03, 0.02), (0.05, 0.02)), _WET_SOURCE),
+    ("GAP", "m", ((0.10, 0.05), (0.30, 0.10), (0.10, 0.05)), "[P] height of the air between water and cover"),
+    ("LEAK_CALM", "m/s", ((1e-4, 1e-4), (0.01, 0.01), (1e-4, 1e-4)), _LEAK_SOURCE),
+    ("LEAK_WIND", "1", ((1e-4, 1e-4), (0.02, 0.01), (1e-4, 1e-4)), _LEAK_SOURCE),
+    ("INNER_WIND", "1", ((0.0, 0.0), (0.35, 0.10), (0.0, 0.0)),
+     "[P] wind beneath the cover over wind above it; about SCREEN_SOLID_RATIO for a mesh"),
+)
+for _name, _unit, _columns, _source in _COVER_ROWS:
+    for _kind, (_value, _sd) in zip(("FILM", "MESH", "SHEET"), _columns, strict=True):
+        _constant(f"COVER_{_kind}_{_name}", _value, _unit, _sd, _source)
+
+# Closed panels
+PANEL_FACTOR = _constant("PANEL_FACTOR", 0.90, "1", 0.05,
+                         "[P] plate efficiency factor of a night radiator with bonded tubes; 0.8 to 0.97 in collector "
+                         "texts (Duffie & Beckman) [M]")
+PANEL_EMISSIVITY = _constant("PANEL_EMISSIVITY", 0.92, "1", 0.03, "[P] painted plate or plastic, both bands")
+PANEL_SELECTIVE_WINDOW = _constant("PANEL_SELECTIVE_WINDOW", 0.85, "1", 0.08,
+                                   "[P] selective plate in the window; Granqvist & Hjortsberg 1981 [M]")
+PANEL_SELECTIVE_REST = _constant("PANEL_SELECTIVE_REST", 0.25, "1", 0.10, "as PANEL_SELECTIVE_WINDOW [M]")
+PANEL_BACK = _constant("PANEL_BACK", 0.8, "W/(m2 K)", 0.4, "[P] 50 mm of insulation behind the plate")

@@ -9,14 +9,14 @@ from __future__ import annotations
 import math
 
 from sprayroof.physics.compiled import compiled, elementwise
-from sprayroof.physics.constants import CP_WATER, GRAVITY, KELVIN, MASS_RATIO, VIRTUAL_FACTOR
+from sprayroof.physics.constants import CP_WATER, GRAVITY, KELVIN, LATENT_SLOPE, MASS_RATIO, VIRTUAL_FACTOR
 from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
 from sprayroof.physics.sky import black_flux_W_m2
 from sprayroof.physics.water import latent_heat_J_kg
 
-SHEET_TOLERANCE_K = 1e-3
-SHEET_PASSES = 12
+SHEET_STEP_K = 0.1
+SHEET_PASSES = 40
 
 
 @elementwise
@@ -66,9 +66,9 @@ def evaporation_kg_m2s(h_W_m2K, lewis_per_cp, spalding):
 
 
 @compiled
-def wet_surface(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
-                emissivity, longwave_in_W_m2):
-    """What a wet surface gives to air and sky.
+def wet_surface_slopes(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
+                       lewis_per_cp, emissivity, longwave_in_W_m2):
+    """What a wet surface gives to air and sky, and how that changes with its temperature.
 
     Parameters
     ----------
@@ -88,20 +88,38 @@ def wet_surface(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstab
     Returns
     -------
     tuple of float
-        Convection [W/m2], evaporation [kg/(m2 s)], net long-wave [W/m2], latent heat [J/kg], slope of the whole
-        heat flux with temperature [W/(m2 K)].
+        Convection [W/m2], evaporation [kg/(m2 s)], net long-wave [W/m2], latent heat flux [W/m2]; then their slopes
+        with temperature [the same per K], the convection coefficient taken as constant.
     """
     p_sat = saturation_pressure_Pa(t_C)
     dry = pressure_Pa - (1.0 - MASS_RATIO) * p_sat
     w_sat = MASS_RATIO * p_sat / dry
     buoyancy_K = (t_C + KELVIN) * (1.0 + VIRTUAL_FACTOR * w_sat) - tv_air_K
     h = mixed_convection_W_m2K(forced_W_m2K, unstable_cubed, stable_cubed, buoyancy_K)
-    latent = latent_heat_J_kg(t_C)
+    latent_heat = latent_heat_J_kg(t_C)
     evaporation = evaporation_kg_m2s(h, lewis_per_cp, spalding_number(w_sat, w_air))
     black = black_flux_W_m2(t_C)
-    slope_w = w_sat * saturation_slope_1_K(t_C) * pressure_Pa / dry
-    slope = h * (1.0 + latent * lewis_per_cp * slope_w) + 4.0 * emissivity * black / (t_C + KELVIN)
-    return h * (t_C - t_air_C), evaporation, emissivity * (black - longwave_in_W_m2), latent, slope
+    evaporation_slope = h * lewis_per_cp * w_sat * saturation_slope_1_K(t_C) * pressure_Pa / (dry * (1.0 - w_sat))
+    return (h * (t_C - t_air_C), evaporation, emissivity * (black - longwave_in_W_m2), evaporation * latent_heat,
+            h, evaporation_slope, 4.0 * emissivity * black / (t_C + KELVIN),
+            evaporation_slope * latent_heat + evaporation * LATENT_SLOPE)
+
+
+@compiled
+def wet_surface(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
+                emissivity, longwave_in_W_m2):
+    """What a wet surface gives to air and sky (arguments as `wet_surface_slopes`).
+
+    Returns
+    -------
+    tuple of float
+        Convection [W/m2], evaporation [kg/(m2 s)], net long-wave [W/m2], latent heat [J/kg], slope of the whole
+        heat flux with temperature [W/(m2 K)].
+    """
+    convection, evaporation, longwave, _, h, _, longwave_slope, latent_slope = wet_surface_slopes(
+        t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
+        emissivity, longwave_in_W_m2)
+    return convection, evaporation, longwave, latent_heat_J_kg(t_C), h + longwave_slope + latent_slope
 
 
 @compiled
@@ -175,30 +193,36 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
     -----
     The flux is averaged over two points one standard deviation either side of the mean, which is exact to the third
     order in the spread of temperature along the slope; the mean follows from the balance with that flux, by Newton
-    steps with the analytic slope.
+    steps with the analytic slope, shortened while they change sign.
     """
     mean, spread = t_start_C, 0.0
-    convection = evaporation = longwave = latent = deck = 0.0
+    convection = evaporation = longwave = latent = 0.0
     for _ in range(SHEET_PASSES):
-        c1, e1, l1, latent1, s1 = wet_surface(
+        convection, evaporation, longwave, latent, h, e_slope, l_slope, lat_slope = wet_surface_slopes(
             mean + spread, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
             lewis_per_cp, emissivity, longwave_in_W_m2)
-        convection, evaporation, longwave, latent, slope = c1, e1, l1, e1 * latent1, s1
         if spread > 0.0:
-            c2, e2, l2, latent2, s2 = wet_surface(
+            c, e, lw, lat, h2, e_slope2, l_slope2, lat_slope2 = wet_surface_slopes(
                 mean - spread, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
                 lewis_per_cp, emissivity, longwave_in_W_m2)
-            convection, evaporation, longwave = 0.5 * (c1 + c2), 0.5 * (e1 + e2), 0.5 * (l1 + l2)
-            latent, slope = 0.5 * (latent + e2 * latent2), 0.5 * (s1 + s2)
-        deck = deck_W_m2K * (mean - t_deck_C)
-        slope += deck_W_m2K
-        flux = convection + latent + longwave + deck
+            convection, evaporation = 0.5 * (convection + c), 0.5 * (evaporation + e)
+            longwave, latent = 0.5 * (longwave + lw), 0.5 * (latent + lat)
+            h, e_slope = 0.5 * (h + h2), 0.5 * (e_slope + e_slope2)
+            l_slope, lat_slope = 0.5 * (l_slope + l_slope2), 0.5 * (lat_slope + lat_slope2)
+        slope = h + l_slope + lat_slope + deck_W_m2K
+        flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C)
+        before = spread
         new, spread = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
         step = new - mean
-        if abs(step) < SHEET_TOLERANCE_K:
-            break
         mean = new
-    return mean, convection, evaporation, longwave, latent, deck
+        if abs(step) < SHEET_STEP_K and abs(spread - before) < SHEET_STEP_K:
+            # the last, small step is taken along the slopes: what it leaves out is of its square
+            convection += h * step
+            evaporation += e_slope * step
+            longwave += l_slope * step
+            latent += lat_slope * step
+            break
+    return mean, convection, evaporation, longwave, latent, deck_W_m2K * (mean - t_deck_C)
 
 
 @compiled

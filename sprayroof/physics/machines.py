@@ -22,6 +22,16 @@ _OUT_LOW, _OUT_HIGH = CUTLER_OUTDOOR_RANGE_F
 def cutler_capacity_raw(wet_bulb_F, outdoor_F):
     """Capacity factor as printed (not 1 at rating), temperatures in degF.
 
+    Parameters
+    ----------
+    wet_bulb_F, outdoor_F : float or array
+        Wet bulb of the room air on the coil and outdoor air [degF].
+
+    Returns
+    -------
+    float or array
+        Factor [1].
+
     References
     ----------
     Cutler et al. 2013, NREL/TP-5500-56354.
@@ -32,7 +42,7 @@ def cutler_capacity_raw(wet_bulb_F, outdoor_F):
 
 @elementwise
 def cutler_eir_raw(wet_bulb_F, outdoor_F):
-    """Factor of electricity per cooling as printed (not 1 at rating), temperatures in degF.
+    """Electricity per cooling as printed, not 1 at rating (arguments as `cutler_capacity_raw`).
 
     References
     ----------

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from sprayroof.physics.compiled import elementwise
+from sprayroof.physics.compiled import compiled, elementwise
 from sprayroof.physics.constants import (
     BF_A0,
     BF_A1,
@@ -31,6 +31,9 @@ from sprayroof.physics.constants import (
     DOB_1,
     DOB_2,
     DOB_COLUMN,
+    IDSO_A,
+    IDSO_B,
+    IDSO_C,
     KELVIN,
     PRATA_A,
     PRATA_B,
@@ -134,7 +137,8 @@ def sky_emissivity_clark_allen(t_air_C, t_dew_C, e_Pa, pressure_Pa, solar_hour_h
     ----------
     Clark & Allen 1978.
     """
-    return CA_A0 + CA_A1 * math.log((t_dew_C + KELVIN) / 273.0)
+    # the source counts 273 K for 0 degC, and weather files that carry its flux agree with that to their rounding
+    return CA_A0 + CA_A1 * math.log((t_dew_C + 273.0) / 273.0)
 
 
 CLEAR_SKY = {
@@ -303,3 +307,82 @@ def planck_fraction(wavelength_um, t_C):
     for n in range(1, 60):
         total += math.exp(-n * x) * (x**3 / n + 3.0 * x**2 / n**2 + 6.0 * x / n**3 + 6.0 / n**4)
     return 15.0 / math.pi**4 * total
+
+
+@elementwise
+def sky_emissivity_idso(t_air_C, t_dew_C, e_Pa, pressure_Pa, solar_hour_h):
+    """Clear-sky emissivity of the whole spectrum (arguments as `sky_emissivity_berdahl_martin`); high at night.
+
+    References
+    ----------
+    Idso 1981, Water Resources Research 17:295: 0.70 + 5.95e-5 e exp(1500/T), e in hPa.
+    """
+    return IDSO_A + IDSO_B * e_Pa / 100.0 * math.exp(IDSO_C / (t_air_C + KELVIN))
+
+
+@elementwise
+def cloud_effect_crawford_duchon(emissivity_clear, cloud_frac, base_height_m):
+    """Cloud effect (arguments as `cloud_effect_martin_berdahl`) of a cloud cover black at air temperature.
+
+    References
+    ----------
+    Crawford & Duchon 1999, J. Appl. Meteorol. 38:474: emissivity = (1 - s) + s e0, s the sun's share of its cloudless
+    value by day; 1 - s is the cover here.
+    """
+    return cloud_frac
+
+
+@elementwise
+def sky_emissivity_window(emissivity, window_share):
+    """Emissivity of the sky inside the atmospheric window, black outside it.
+
+    Parameters
+    ----------
+    emissivity : float or array
+        Of the whole spectrum [1].
+    window_share : float or array
+        Share of black radiation at air temperature inside the window [1], `WINDOW_FRACTION` at 20 degC.
+
+    Returns
+    -------
+    float or array
+        Emissivity inside the window [1]; below 0 where the whole-spectrum value is below 1 - window_share.
+
+    References
+    ----------
+    Berdahl & Fromberg 1982: the clear sky is black outside 8 to 13 um.
+    """
+    return 1.0 - (1.0 - emissivity) / window_share
+
+
+@compiled
+def sky_view_profile(azimuth_deg, horizon_deg, slope_deg, facing_deg):
+    """Share of a tilted roof's view that is sky, over a horizon that changes with direction.
+
+    Parameters
+    ----------
+    azimuth_deg : (n,) array
+        Directions, even steps round the whole circle [deg].
+    horizon_deg : (n,) array
+        Elevation of the obstructions there [deg], 0 to 90.
+    slope_deg, facing_deg : float
+        Slope of the roof [deg], 0 to 90, and the direction it faces [deg].
+
+    Returns
+    -------
+    float
+        Share [1] of an even sky; (1 + cos b)/2 where nothing obstructs.
+
+    Notes
+    -----
+    The cosine of incidence, cos b sin e + sin b cos e cos(a - facing), integrated in closed form from the horizon (or
+    the roof's own plane, whichever is higher) to the zenith, summed over directions.
+    """
+    cos_b, sin_b = math.cos(math.radians(slope_deg)), math.sin(math.radians(slope_deg))
+    total = 0.0
+    for place in range(azimuth_deg.size):
+        along = math.cos(math.radians(azimuth_deg[place] - facing_deg))
+        low = max(math.radians(horizon_deg[place]), math.atan2(-sin_b * along, cos_b))
+        total += 0.5 * cos_b * math.cos(low) ** 2
+        total += sin_b * along * (0.5 * (0.5 * math.pi - low) - 0.25 * math.sin(2.0 * low))
+    return 2.0 * total / azimuth_deg.size

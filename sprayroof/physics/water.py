@@ -3,7 +3,19 @@
 from __future__ import annotations
 
 from sprayroof.physics.compiled import elementwise
-from sprayroof.physics.constants import CP_WATER, LATENT_0, LATENT_SLOPE
+from sprayroof.physics.constants import (
+    CP_WATER,
+    CRITICAL_WATER_K,
+    KELVIN,
+    LATENT_0,
+    LATENT_SLOPE,
+    TENSION_WATER,
+    TENSION_WATER_EXPONENT,
+    TENSION_WATER_SLOPE,
+    VISCOSITY_WATER,
+)
+
+(_V0, _P0), (_V1, _P1), (_V2, _P2), (_V3, _P3) = VISCOSITY_WATER
 
 
 @elementwise
@@ -44,3 +56,47 @@ def water_heat_J(mass_kg, t_C):
         Heat [J].
     """
     return mass_kg * CP_WATER * t_C
+
+
+@elementwise
+def water_viscosity_Pa_s(t_C):
+    """Dynamic viscosity of liquid water at atmospheric pressure.
+
+    Parameters
+    ----------
+    t_C : float or array
+        Temperature [degC], 0 to 100.
+
+    Returns
+    -------
+    float or array
+        Viscosity [Pa s].
+
+    References
+    ----------
+    Patek et al. 2009 (IAPWS SR6): sum of a_i (T/300 K)^b_i.
+    """
+    ratio = (t_C + KELVIN) / 300.0
+    return 1e-6 * (_V0 * ratio**_P0 + _V1 * ratio**_P1 + _V2 * ratio**_P2 + _V3 * ratio**_P3)
+
+
+@elementwise
+def water_tension_N_m(t_C):
+    """Surface tension of clean water; dirt and treatment lower it.
+
+    Parameters
+    ----------
+    t_C : float or array
+        Temperature [degC], 0 to 370.
+
+    Returns
+    -------
+    float or array
+        Tension [N/m].
+
+    References
+    ----------
+    IAPWS R1-76 (2014): 0.2358 s^1.256 (1 - 0.625 s), s = 1 - T/647.096 K.
+    """
+    s = 1.0 - (t_C + KELVIN) / CRITICAL_WATER_K
+    return TENSION_WATER * s**TENSION_WATER_EXPONENT * (1.0 + TENSION_WATER_SLOPE * s)

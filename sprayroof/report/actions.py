@@ -5,10 +5,11 @@ No cost is invented: it is printed where an option of the record carries one, el
 
 from __future__ import annotations
 
+import calendar
 from collections import Counter
 from dataclasses import dataclass
 
-from sprayroof.report import numbers, words
+from sprayroof.report import charts, numbers, words
 from sprayroof.report.numbers import printed, printed_range
 from sprayroof.results import Audit
 
@@ -16,18 +17,23 @@ ASK = "Not known; ask for a quotation"
 NONE_KNOWN = "Not known"
 OWN_USE_SHARE = 0.25  # own electricity above this share of the avoided: look at pumps and standby
 MONTH_MARGIN = 1.0  # kWh by which a month must lose before the report names it
+NEXT_TO_NOTHING = 0.01  # avoided electricity as a share of the own, below which a month counts as idle
+TOO_SMALL = "too small to tell"
 
 # What to measure instead of assuming, by the beginning of the assumption's entry.
 MEASURES: tuple[tuple[tuple[str, ...], str], ...] = (
+    (("store.leak",), "Read the store's level over two days with the pump and all users off"),
     (
         ("model", "spray", "roof", "film", "convection", "evaporation", "store.u", "store.volume"),
         "Meter the spray flow and its supply and return temperatures for three weeks",
     ),
     (
-        ("load", "room", "emitter"),
+        ("emitter",),
         "Meter the heat taken up at the floors, ceilings or coils for three weeks of the season",
     ),
-    (("air_conditioner", "standing"), "Meter the air conditioner's electricity for a season, hour by hour"),
+    (("room",), "Log the room's temperature and humidity for three weeks of the season"),
+    (("load", "air_conditioner"), "Meter the air conditioner's electricity for a season, hour by hour"),
+    (("standing",), "Meter the electricity of controls and treatment for a week"),
     (("weather", "sky", "cloud", "place"), "Log humidity, wind and air temperature on the roof for three weeks"),
     (("rain", "mains", "use", "catchment", "bleed"), "Read water meters on make-up and on the other users every week"),
 )
@@ -46,15 +52,19 @@ class Action:
 def actions(audit: Audit, units: str = "si", most: int = 3) -> list[Action]:
     """The first `most` actions, the most pressing first.
 
-    Order of the rules: findings that stop the audit; backflow protection; options of the record that save money for
-    certain; months that lose; own electricity; metering of the assumption that matters most; make-up meter; prices.
+    Order of the rules: findings that stop the audit; backflow protection; the spray itself where its pump uses more
+    than all that is avoided; options of the record that save money for certain; sprayed months that lose; own
+    electricity; loads that stand on outside the season; metering of the assumption that matters most; make-up meter;
+    prices.
     """
     rules = (
         _mend,
         _backflow,
+        _stop_spraying,
         _paying_options,
         _losing_months,
         _own_use,
+        _idle_months,
         _measure,
         _make_up_meter,
         _prices,
@@ -82,6 +92,26 @@ def _backflow(audit: Audit, units: str) -> list[Action]:
         Action(
             "Have the backflow protection at the mains top-up sighted by a licensed plumber",
             "Roof water must not reach drinking water; this comes before any saving.",
+        )
+    ]
+
+
+def _stop_spraying(audit: Audit, units: str) -> list[Action]:
+    """Where the whole range of net electricity is a loss and the spray pump alone uses more than is avoided."""
+    net, avoided = words.found(audit, "electricity_net_kWh"), words.found(audit, "electricity_avoided_kWh")
+    hours, pump = words.found(audit, "spray_hours_h"), words.fact(audit, "spray.pump_power")
+    if not (net and avoided and hours and pump) or pump.get("unit") != "W" or not net.high <= 0.0:
+        return []
+    used_kWh = pump["value"] / 1000.0 * hours.value
+    if used_kWh <= avoided.value:
+        return []
+    return [
+        Action(
+            "Leave the spray off until it runs on less power",
+            f"The spray pump alone uses about {_kWh(used_kWh)} a year, more than the "
+            f"{_kWh(avoided.value)} that the whole system avoids.",
+            "None: a setting of the controller",
+            "At once",
         )
     ]
 
@@ -119,50 +149,95 @@ def _years(payback: dict | None) -> str:
 
 
 def _losing_months(audit: Audit, units: str) -> list[Action]:
-    losing = [row for row in audit.months if _month_loss(row) > MONTH_MARGIN]
-    if not losing or len(losing) == 12:
+    """Months in which the spray runs and the system uses more electricity than it avoids."""
+    sprayed = [row for row in audit.months if _sprays(row)]
+    losing = [row for row in sprayed if _month_loss(row) > MONTH_MARGIN]
+    if not losing or len(losing) == len(sprayed):
         return []
     total = sum(_month_loss(row) for row in losing)
-    names = words.listed([words.month_name(row) for row in losing])
     return [
         Action(
-            f"Do not spray in {names}",
-            f"In {'this month' if len(losing) == 1 else 'these months'} the system uses about "
-            f"{numbers.joined(numbers.significant(total, 2), 'kWh')} more electricity than it avoids.",
+            f"Do not spray {words.months_during(losing)}",
+            f"In {'this month' if len(losing) == 1 else 'these months'} the system uses about {_kWh(total)} more "
+            "electricity than it avoids.",
             "None: a setting of the controller",
             "At once",
         )
     ]
 
 
+def _sprays(row: dict) -> bool | None:
+    """Whether the spray runs in a month; None where the record does not say."""
+    amounts = [charts.row_value(row, id) for id in ("sprayed_m3", "spray_hours_h")]
+    told = [amount for amount in amounts if amount is not None]
+    return any(amount > 0.0 for amount in told) if told else None
+
+
 def _month_loss(row: dict) -> float:
-    net = row.get("electricity_net_kWh")
-    return -net["value"] if isinstance(net, dict) and net.get("value") is not None else 0.0
+    return -(charts.row_value(row, "electricity_net_kWh") or 0.0)
+
+
+def _kWh(value: float) -> str:
+    return numbers.joined(numbers.significant(value, 2), "kWh")
 
 
 def _own_use(audit: Audit, units: str) -> list[Action]:
-    own, avoided = words.found(audit, "electricity_own_kWh"), words.found(audit, "electricity_avoided_kWh")
-    standing = [
-        fact
-        for fact in audit.site.get("facts", ())
-        if str(fact.get("entry", "")).startswith("standing.") and fact.get("unit") in ("W", "kW") and fact["value"]
-    ]
-    if own is None or avoided is None or own.value < OWN_USE_SHARE * max(avoided.value, 0.0) or own.value <= 0.0:
+    if not _own_use_is_large(audit):
         return []
     why = (
         f"The system's own use is {words.between(words.energy(audit, 'electricity_own_kWh', units))} a year, against "
         f"{words.between(words.energy(audit, 'electricity_avoided_kWh', units))} avoided."
     )
-    if standing:
-        watts = sum(fact["value"] * (1000.0 if fact["unit"] == "kW" else 1.0) for fact in standing)
+    watts = standing_W(audit)
+    if watts > 0.0:
         return [
             Action(
-                f"Remove the standing power of {numbers.joined(numbers.significant(watts, 2), 'W')}, or switch it "
-                "with the pump",
+                f"Switch the standing loads ({_watts(watts)} together) off with the pump, where that is not done yet",
                 why,
             )
         ]
     return [Action("Check pump power and running hours", why)]
+
+
+def _own_use_is_large(audit: Audit) -> bool:
+    own, avoided = words.found(audit, "electricity_own_kWh"), words.found(audit, "electricity_avoided_kWh")
+    return bool(own and avoided and own.value > 0.0 and own.value >= OWN_USE_SHARE * max(avoided.value, 0.0))
+
+
+def standing_W(audit: Audit) -> float:
+    """Power of all loads beside the pumps that the site file names [W], whenever they are on."""
+    return sum(
+        fact["value"] * (1000.0 if fact.get("unit") == "kW" else 1.0)
+        for fact in audit.site.get("facts") or ()
+        if str(fact.get("entry", "")).startswith("standing.") and fact.get("unit") in ("W", "kW") and fact.get("value")
+    )
+
+
+def _watts(value: float) -> str:
+    return numbers.joined(numbers.significant(value, 2), "W")
+
+
+def _idle_months(audit: Audit, units: str) -> list[Action]:
+    """Months without spraying in which loads stand on and nothing is avoided."""
+    if _own_use_is_large(audit) and standing_W(audit) > 0.0:
+        return []  # the action on standing loads covers these months
+    idle = [row for row in audit.months if _sprays(row) is False and _stands_on(row)]
+    if not idle:
+        return []
+    total = sum(charts.row_value(row, "electricity_own_kWh") for row in idle)
+    hours = sum(24.0 * calendar.monthrange(2001, int(row["month"]))[1] for row in idle)
+    return [
+        Action(
+            f"Switch the system's standing loads off outside the season ({words.months_listed(idle)})",
+            f"The spray does not run in {'this month' if len(idle) == 1 else 'these months'}, yet the system uses "
+            f"about {_kWh(total)} there ({_watts(1000.0 * total / hours)} all the time).",
+        )
+    ]
+
+
+def _stands_on(row: dict) -> bool:
+    own, avoided = (charts.row_value(row, f"electricity_{name}_kWh") for name in ("own", "avoided"))
+    return own is not None and own > MONTH_MARGIN and (avoided or 0.0) <= NEXT_TO_NOTHING * own
 
 
 def ranked_assumptions(audit: Audit) -> list[dict]:
@@ -173,6 +248,11 @@ def ranked_assumptions(audit: Audit) -> list[dict]:
         for row in audit.assumptions
     ]
     return sorted(named, key=lambda row: -abs(row["effect"]) if row.get("effect") is not None else 1.0)
+
+
+def unknown_effect(audit: Audit) -> str:
+    """What stands for an effect that the record leaves open: below the noise of the runs, or told for none."""
+    return TOO_SMALL if any(row.get("effect") is not None for row in audit.assumptions) else numbers.NOT_KNOWN
 
 
 def _measure(audit: Audit, units: str) -> list[Action]:
@@ -186,7 +266,7 @@ def _measure(audit: Audit, units: str) -> list[Action]:
             return [
                 Action(
                     measure,
-                    f"It would narrow “{row['label']}”, the assumption that moves the useful cooling most "
+                    f"It would narrow the doubt about “{row['label']}”, which moves the useful cooling most "
                     f"(by about {effect.value_unit.lstrip(numbers.MINUS)}).",
                 )
             ]

@@ -264,7 +264,7 @@ CAUTIONS: tuple[Caution, ...] = (
         "A range across zero",
         FIGURES,
         _plain(
-            f"{words.CANNOT_SAY} The figures marked so in the table must not be quoted by their middle value alone."
+            f"{words.CANNOT_SAY} The figures marked * on the first page must not be quoted by their middle value alone."
         ),
         "All who quote it",
         _spans_zero,
@@ -301,7 +301,7 @@ CAUTIONS: tuple[Caution, ...] = (
         _not_trait("rain_known"),
     ),
     Caution(
-        "Efficiency stipulated",
+        "Efficiency not measured",
         FIGURES,
         lambda audit, units: (
             "The air conditioner's efficiency was taken from papers or assumed"

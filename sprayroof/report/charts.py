@@ -5,16 +5,24 @@ Labels stand at the marks themselves; there are no legends to look up. Values ca
 
 from __future__ import annotations
 
-from datetime import datetime
-from itertools import pairwise
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from sprayroof.report import numbers, style, words
 from sprayroof.report.numbers import known, printed, printed_range
-from sprayroof.report.picture import Pen, Picture, spread, ticks
+from sprayroof.report.picture import Pen, Picture, spread, upright_axis
 from sprayroof.results import Audit, Quantity
 
 WATER_IN = ("rain_caught_m3", "mains_m3", "condensation_m3")
-WATER_OUT = ("other_uses_m3", "overflow_m3", "evaporation_m3", "drift_m3", "bleed_m3", "flush_lost_m3", "leak_m3")
+WATER_OUT = (
+    "other_uses_m3",
+    "mains_bypass_m3",
+    "overflow_m3",
+    "evaporation_m3",
+    "drift_m3",
+    "bleed_m3",
+    "flush_lost_m3",
+    "leak_m3",
+)
 STEP_LABELS = {
     "cooling_roof_kWh": "Taken out at the roof",
     "cooling_stored_kWh": "Reached the store",
@@ -46,29 +54,37 @@ WATER_LABELS = {
     "leak_m3": "Leaked",
     "flush_lost_m3": "Lost to first flush",
     "other_uses_m3": "Other uses",
+    "mains_bypass_m3": "Past the store",
     "overflow_m3": "Overflow",
 }
 LABEL_COLUMN = 132.0
-VALUE_COLUMN = 118.0
-ROW = 21.0
-BAR = 12.5
+VALUE_ROOM = 52.0  # least width of the value before its range
+ROW = 21.0  # height of a row of bars where there is room
+BAR_SHARE = 0.6
+SHORT_LADDER = ("cooling_roof_kWh", "cooling_useful_kWh", *words.ELECTRICITY_STEPS)
 
 
-def ladder(audit: Audit, width: float, units: str = "si") -> Picture | None:
-    """Each step from the roof to the meter as a bar with its range; heat and electricity to one scale of energy."""
+def ladder(
+    audit: Audit, width: float, units: str = "si", row: float = ROW, only: tuple[str, ...] = ()
+) -> Picture | None:
+    """Each step from the roof to the meter as a bar with its range; heat and electricity to one scale of energy.
+
+    The part of the useful cooling that would come without spraying is hatched. `only` leaves the other steps out.
+    """
     groups = [
-        [(id, quantity) for id in ids if (quantity := words.found(audit, id))]
+        [(id, quantity) for id in ids if (not only or id in only) and (quantity := words.found(audit, id))]
         for ids in (words.HEAT_STEPS, words.ELECTRICITY_STEPS)
     ]
     rows = [row for group in groups for row in group]
     if not rows:
         return None
     scale = words.energy_scale(audit)
-    height = ROW * len(rows) + (24.0 if all(groups) else 8.0)
+    columns = _value_columns(rows, units, scale)
+    height = row * len(rows) + (10.0 if all(groups) else 0.0) + 4.0
 
     def paint(pen: Pen) -> None:
-        to_x = _bar_axis(pen, [quantity for _, quantity in rows])
-        y = pen.height - ROW
+        to_x = _bar_axis(pen, [quantity for _, quantity in rows], columns[0])
+        y = pen.height - row * BAR_SHARE - 4.0
         for number, group in enumerate(groups):
             for id, quantity in group:
                 _bar_row(
@@ -80,40 +96,53 @@ def ladder(audit: Audit, width: float, units: str = "si") -> Picture | None:
                     to_x,
                     units,
                     scale,
+                    columns,
                     bold=id in ("cooling_useful_kWh", "electricity_net_kWh"),
+                    bar=row * BAR_SHARE,
+                    hatched=words.without_spray(audit) if id == "cooling_useful_kWh" else None,
                 )
-                y -= ROW
+                y -= row
             if number == 0 and all(groups):
-                pen.line((0, y + ROW - 6), (pen.width, y + ROW - 6), colour=style.RULE, width=0.5)
-                y -= 12.0
+                rule = y + 0.5 * (row * (1.0 + BAR_SHARE) - 10.0)  # half way between the bars above and below
+                pen.line((0, rule), (pen.width, rule), colour=style.RULE, width=0.5)
+                y -= 10.0
 
     return Picture(width, height, paint)
 
 
-def heat_paths(audit: Audit, width: float, units: str = "si") -> Picture | None:
+def heat_paths(audit: Audit, width: float, units: str = "si", row: float = ROW) -> Picture | None:
     """Where the heat of the water went, signed: right of the line it left the water, left of it it came in."""
     rows = [(id, quantity) for id in words.HEAT_PATHS if (quantity := words.found(audit, id))]
     if not rows:
         return None
     scale = words.energy_scale(audit)
+    columns = _value_columns(rows, units, scale)
 
     def paint(pen: Pen) -> None:
-        to_x = _bar_axis(pen, [quantity for _, quantity in rows])
+        to_x = _bar_axis(pen, [quantity for _, quantity in rows], columns[0])
         zero = to_x(0.0)
         pen.text(zero + 5, pen.height - 8, "cools the water →", colour=style.MUTED)
         if zero > LABEL_COLUMN + 95:
             pen.text(zero - 5, pen.height - 8, "← warms the water", anchor="end", colour=style.MUTED)
         for number, (id, quantity) in enumerate(rows):
-            _bar_row(pen, pen.height - 16 - ROW * (number + 1), PATH_LABELS[id], id, quantity, to_x, units, scale)
+            y = pen.height - 14.0 - row * number - row * BAR_SHARE
+            _bar_row(pen, y, PATH_LABELS[id], id, quantity, to_x, units, scale, columns, bar=row * BAR_SHARE)
 
-    return Picture(width, ROW * len(rows) + 22.0, paint)
+    return Picture(width, row * len(rows) + 14.0, paint)
 
 
-def _bar_axis(pen: Pen, quantities: list[Quantity]):
-    """A function from value to x, with zero inside, between the label and the value columns; draws the zero line."""
+def _value_columns(rows: list[tuple[str, Quantity]], units: str, scale: float | None) -> tuple[float, float]:
+    """Widths of the column of values with their ranges, and of the values alone."""
+    shown = [printed(quantity, id, units, scale_to=scale) for id, quantity in rows]
+    values = max(VALUE_ROOM, *(stringWidth(one.value_unit, style.SANS_BOLD, 8.4) + 6.0 for one in shown))
+    return values + max(stringWidth(one.range, style.SANS, style.SMALL) for one in shown), values
+
+
+def _bar_axis(pen: Pen, quantities: list[Quantity], values: float):
+    """A function from value to x, with zero inside, between labels and `values`, a column; draws the zero line."""
     ends = [end for quantity in quantities for end in (quantity.value, quantity.low, quantity.high) if known(end)]
     low, high = min([0.0, *ends]), max([0.0, *ends])
-    left, right = LABEL_COLUMN + 6.0, pen.width - VALUE_COLUMN - 8.0
+    left, right = LABEL_COLUMN + 6.0, pen.width - values - 8.0
     per_unit = (right - left) / ((high - low) or 1.0)
 
     def to_x(value: float) -> float:
@@ -132,25 +161,26 @@ def _bar_row(
     to_x,
     units: str,
     scale: float | None,
+    columns: tuple[float, float],
     bold: bool = False,
+    bar: float = ROW * BAR_SHARE,
+    hatched: Quantity | None = None,
 ) -> None:
+    """One bar with its label and its values; `hatched` is a part of it, drawn from zero."""
     font = style.SANS_BOLD if bold else style.SANS
     shown = printed(quantity, id, units, scale_to=scale)
-    pen.text(LABEL_COLUMN, y + 4, label, anchor="end", font=font, size=8.4, room=LABEL_COLUMN)
-    pen.box(to_x(0.0), y, to_x(quantity.value) - to_x(0.0), BAR, style.area(id))
+    line = y + bar / 2 - 3.0
+    pen.text(LABEL_COLUMN, line, label, anchor="end", font=font, size=8.4, room=LABEL_COLUMN)
+    pen.box(to_x(0.0), y, to_x(quantity.value) - to_x(0.0), bar, style.area(id))
+    if hatched is not None and quantity.value > 0.0:
+        part = min(hatched.value, quantity.value)
+        pen.box(to_x(0.0), y, to_x(part) - to_x(0.0), bar, style.area("useful_without_spray_kWh"))
     if known(quantity.low, quantity.high) and quantity.low < quantity.high:
-        pen.whisker(to_x(quantity.low), to_x(quantity.high), y + BAR / 2)
-    used = pen.text(
-        pen.width - VALUE_COLUMN, y + 4, shown.value_unit, font=style.SANS_BOLD if bold else style.SANS, size=8.4
-    )
+        pen.whisker(to_x(quantity.low), to_x(quantity.high), y + bar / 2, cap=min(3.2, bar / 4))
+    start = pen.width - columns[0]
+    pen.text(start, line, shown.value_unit, font=font, size=8.4)
     if shown.low not in (numbers.NOT_KNOWN, shown.high):
-        pen.text(
-            pen.width - VALUE_COLUMN + max(used + 5, 52),
-            y + 4,
-            shown.range,
-            colour=style.MUTED,
-            room=VALUE_COLUMN - max(used + 5, 52),
-        )
+        pen.text(start + columns[1], line, shown.range, colour=style.MUTED)
 
 
 def row_value(row: dict, id: str, end: str = "value") -> float | None:
@@ -180,7 +210,7 @@ def months(audit: Audit, width: float, units: str = "si", height: float = 150.0)
     def paint(pen: Pen) -> None:
         left, right, base, head = 40.0, pen.width - 4.0, 16.0, pen.height - 14.0
         per_unit = (head - base) / (top * factor)
-        _upright_axis(pen, 0.0, top * factor, base, head, left, right, unit)
+        upright_axis(pen, 0.0, top * factor, base, head, left, right, unit)
         slot = (right - left) / len(rows)
         for number, row in enumerate(rows):
             x = left + slot * number
@@ -212,91 +242,10 @@ def _month_key(pen: Pen, rows: list[dict], left: float, slot: float) -> None:
         y -= 13
 
 
-def _upright_axis(
-    pen: Pen, low: float, high: float, base: float, head: float, left: float, right: float, unit: str
-) -> None:
-    for tick in ticks(low, high):
-        y = base + (tick - low) / ((high - low) or 1.0) * (head - base)
-        pen.line((left, y), (right, y), colour=style.RULE, width=0.4)
-        pen.text(left - 5, y - 2.8, f"{tick:g}".replace("-", numbers.MINUS), anchor="end", colour=style.MUTED)
-    pen.text(left - 5, pen.height - 8, unit, anchor="end", colour=style.MUTED)
-
-
-def week(audit: Audit, width: float, units: str = "si", height: float = 158.0) -> Picture | None:
-    """A week of the store's temperature with the temperatures around it; lines named at their right end."""
-    series = audit.series.get("week")
-    if not series or not series.get("time") or not series.get("values"):
-        return None
-    times = [datetime.fromisoformat(time) for time in series["time"]]
-    unit = numbers.unit_for(series.get("unit", "C"), units)[2]
-    lines = {
-        label: [numbers.converted(value, series.get("unit", "C"), units) for value in values]
-        for label, values in series["values"].items()
-    }
-    points = [value for values in lines.values() for value in values if known(value)]
-    if not points or len(times) < 2:
-        return None
-    margin = 0.04 * (max(points) - min(points) or 1.0)
-    low, high = min(points) - margin, max(points) + margin
-
-    def paint(pen: Pen) -> None:
-        left, right, base, head = 30.0, pen.width - 98.0, 16.0, pen.height - 14.0
-        start, span = times[0], (times[-1] - times[0]).total_seconds() or 1.0
-        _upright_axis(pen, low, high, base, head, left, right, unit)
-        _day_marks(pen, times, left, right, base, head)
-
-        def to_xy(number: int, value: float) -> tuple[float, float]:
-            x = left + (times[number] - start).total_seconds() / span * (right - left)
-            return x, base + (value - low) / (high - low) * (head - base)
-
-        for look, values in zip(style.LINES, lines.values(), strict=False):
-            _trace(pen, look, values, to_xy)
-        ends = [to_xy(len(values) - 1, _last(values))[1] for values in lines.values()]
-        for label, look, y, place in zip(lines, style.LINES, ends, spread(ends, 11.0, base, head), strict=False):
-            pen.line((right + 1, y), (right + 9, place), colour=look.colour, width=0.6)
-            pen.text(
-                right + 11, place - 2.8, label, font=style.SANS_BOLD if look is style.LINES[0] else style.SANS, room=87
-            )
-
-    return Picture(width, height, paint)
-
-
-def _last(values: list[float | None]) -> float:
-    return next(value for value in reversed(values) if known(value)) if any(known(v) for v in values) else 0.0
-
-
-def _trace(pen: Pen, look: style.Line, values: list[float | None], to_xy) -> None:
-    run: list[tuple[float, float]] = []
-    for number, value in enumerate([*values, None]):
-        if known(value):
-            run.append(to_xy(number, value))
-            continue
-        if len(run) > 1:
-            pen.line(*run, colour=look.colour, width=look.width, dash=look.dash)
-        run = []
-    if look.marker:
-        every = max(1, len(values) // 7)
-        for number in range(every // 2, len(values), every):
-            if known(values[number]):
-                pen.marker(*to_xy(number, values[number]), look.marker, look.colour)
-
-
-def _day_marks(pen: Pen, times: list[datetime], left: float, right: float, base: float, head: float) -> None:
-    """A line where each local day begins, and its date in the middle of what is shown of it, where there is room."""
-    start, span = times[0], (times[-1] - times[0]).total_seconds() or 1.0
-    xs = [left + (time - start).total_seconds() / span * (right - left) for time in times]
-    begins = [0, *(i for i in range(1, len(times)) if times[i].date() != times[i - 1].date()), len(times) - 1]
-    for first, last in pairwise(begins):
-        if first:
-            pen.line((xs[first], base), (xs[first], head), colour=style.RULE, width=0.4)
-        if xs[last] - xs[first] > 34.0:
-            label = f"{times[first].day} {words.MONTH_NAMES[times[first].month - 1][:3]}"
-            pen.text((xs[first] + xs[last]) / 2, 4, label, anchor="middle", colour=style.MUTED)
-
-
 def water_sides(audit: Audit) -> tuple[list[tuple[str, str, float]], list[tuple[str, str, float]], float]:
     """Water in and water out as (role, label, m3), a change of content on its side, and the unexplained remainder (m3).
 
+    Mains water holds what went past an empty store to its users, so that this stands on the other side as a use.
     The remainder is what comes in less what goes out less what the store gained; positive: more came in than is
     accounted for.
     """

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from reportlab.lib.colors import HexColor
-from reportlab.platypus import Flowable, KeepTogether, Table
+from dataclasses import dataclass
 
-from sprayroof.report import numbers, style, words
+from reportlab.lib.colors import HexColor
+from reportlab.platypus import Flowable, Table
+
+from sprayroof.report import charts, numbers, style, words
 from sprayroof.report.actions import actions, ranked_assumptions
 from sprayroof.report.numbers import printed
-from sprayroof.report.pdf_layout import SectionStart, Sheet, foreign, gap, paragraph, rich, shares, table
+from sprayroof.report.pdf_layout import SectionStart, Sheet, fitting, foreign, gap, paragraph, rich, shares, table
 from sprayroof.results import Audit, Quantity
 
 ANSWER_IDS = (
     ("cooling_useful_kWh", "cooling"),
+    ("useful_without_spray_kWh", "cooling"),
     ("electricity_net_kWh", "cooling"),
     ("ac_offset_net_frac", "cooling"),
     ("evaporation_m3", "water"),
@@ -22,11 +25,43 @@ ANSWER_IDS = (
     ("money_net", "cooling"),
     ("carbon_net_kg", "cooling"),
 )
+WORTH_SAYING = 0.1  # of the useful cooling comes without spraying: said on the first page
 LOGGED_IDS = ("cooling_roof_kWh", "cooling_useful_kWh", "electricity_net_kWh", "sprayed_m3", "evaporation_m3")
 
 
+@dataclass(frozen=True)
+class Look:
+    """How wide the page is set: padding of the result rows, gap between parts, a bar row's height (0: no picture)."""
+
+    padding: float
+    gap: float
+    bar: float
+
+
+LOOKS = tuple(
+    Look(*look)
+    for look in (
+        (5.2, 14.0, 20.0),
+        (4.4, 12.0, 19.0),
+        (3.6, 10.0, 18.0),
+        (3.0, 8.0, 17.0),
+        (2.6, 6.0, 16.0),
+        (5.2, 14.0, 0.0),
+        (4.2, 11.0, 0.0),
+        (3.2, 9.0, 0.0),
+        (2.4, 7.0, 0.0),
+        (1.8, 4.0, 0.0),
+        (1.2, 2.0, 0.0),
+    )
+)
+
+
 def answer_page(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
-    """The page as flowables."""
+    """The page as flowables, set as wide as it holds."""
+    return fitting(sheet, LOOKS, lambda look: _page(audit, sheet, units, look), title=False)
+
+
+def _page(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
     found = words.verdict(audit, units)
     place = ", ".join(str(part) for part in (audit.site.get("name"), audit.site.get("place")) if part)
     people = " · ".join(
@@ -38,36 +73,42 @@ def answer_page(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         SectionStart("answer", "The answer"),
         paragraph(place, "small", 110),
         paragraph(people, "kicker", 150),
-        gap(9),
+        gap(look.gap),
         paragraph("SPRAYED ROOF AUDIT", "kicker"),
         paragraph(words.HEADLINES[found.word], "verdict"),
         paragraph(found.sentence, "lead", 900),
         _basis_note(audit, sheet.width),
-        gap(8),
-        *_answer_table(audit, sheet, units),
-        *_claims(audit, sheet),
-        gap(12),
+        gap(look.gap),
+        *_picture(audit, sheet, units, look),
+        *_answer_table(audit, sheet, units, look),
+        *_claims(audit, sheet, look),
+        gap(look.gap),
         *_actions(audit, sheet, units),
-        gap(6),
-        *_limits(audit, units),
+        gap(look.gap / 2),
+        *_limits(audit, units, sheet),
     ]
+
+
+def _picture(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
+    """The ladder in short, where it has room."""
+    if not look.bar:
+        return []
+    short = charts.ladder(audit, sheet.width, units, look.bar, charts.SHORT_LADDER)
+    return [short, gap(look.gap)] if short else []
 
 
 def _basis_note(audit: Audit, width: float) -> Flowable:
     """What kind of figures these are, set apart so that it cannot be overlooked."""
     if words.only_predicted(audit):
-        grades = sorted(
-            {quantity.grade for quantity in audit.periods[words.headline_period(audit)].quantities.values()}
-        )
         first = "These are predictions, not verified savings."
         then = (
-            "No log of the system itself went into them: all figures are modelled or assumed, "
-            f"grade {words.listed(grades)}."
+            "Nothing measured on the system itself went into them. That is what the letter D under “Evidence” says: "
+            "it is no mark for the roof."
         )
     else:
         first, then = (
             "Measured where the logs reach, carried on by a model.",
-            "The table says of each figure how it was found.",
+            "The letters under “Evidence” say what each figure rests on; they are no marks for the roof.",
         )
     made = Table([[rich(f'<font name="{style.SERIF_BOLD}">{first}</font> {then}', "body")]], colWidths=[width])
     made.setStyle(
@@ -84,15 +125,15 @@ def _basis_note(audit: Audit, width: float) -> Flowable:
     return made
 
 
-def _answer_table(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
+def _answer_table(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
     headline = words.headline_period(audit)
     scale = words.energy_scale(audit)
     rows = [
         _answer_row(audit, quantity, id, sheet.page(page), units, scale)
         for id, page in ANSWER_IDS
-        if (quantity := words.found(audit, id))
+        if (quantity := words.without_spray(audit) if id == "useful_without_spray_kWh" else words.found(audit, id))
     ]
-    tables = [_results("A year" if headline == "year" else "In the logged period", rows, sheet)]
+    tables = [_results("A year" if headline == "year" else "In the logged period", rows, sheet, look)]
     if "logged" in audit.periods and headline != "logged":
         period = audit.periods["logged"]
         logged = [
@@ -100,24 +141,26 @@ def _answer_table(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             for id in LOGGED_IDS
             if (quantity := words.found(audit, id, "logged"))
         ]
-        tables += [gap(5), _results(f"Logged, {period.start} to {period.end}", logged, sheet)]
+        tables += [gap(look.gap / 2), _results(f"Logged, {period.start} to {period.end}", logged, sheet, look)]
     return tables
 
 
-def _results(head: str, rows: list[list[str]], sheet: Sheet) -> Flowable:
+def _results(head: str, rows: list[list[str]], sheet: Sheet, look: Look) -> Flowable:
     return table(
-        (head, "Most likely", "9 chances in 10: between", "How found", "Grade", "Page"),
+        (head, "Most likely", "9 chances in 10: between", "How found", "Evidence", "Page"),
         rows,
-        shares(sheet.width, 34, 16, 25, 12, 8, 5),
+        shares(sheet.width, 33, 16, 25, 11, 10, 5),
         right=(5,),
-        padding=2.2,
+        padding=look.padding,
     )
 
 
 def _answer_row(audit: Audit, quantity: Quantity, id: str, page: str, units: str, scale: float | None) -> list[str]:
     scaled = scale if quantity.unit == "kWh" else None
     shown = printed(quantity, id, units, scale_to=scaled, currency=words.currency(audit))
-    low_high = "one figure" if shown.low == shown.high else f"{shown.low} and {shown.high}"
+    low_high = f"{shown.low} and {shown.high}"
+    if shown.low == shown.high:
+        low_high = "always 0" if quantity.low == quantity.high == 0.0 else "one figure"
     if id in words.SIGNED_IDS and quantity.spans_zero:
         low_high += " *"
     return [
@@ -130,7 +173,7 @@ def _answer_row(audit: Audit, quantity: Quantity, id: str, page: str, units: str
     ]
 
 
-def _claims(audit: Audit, sheet: Sheet) -> list[Flowable]:
+def _claims(audit: Audit, sheet: Sheet, look: Look) -> list[Flowable]:
     if not audit.claims:
         return []
     rows = [
@@ -138,7 +181,7 @@ def _claims(audit: Audit, sheet: Sheet) -> list[Flowable]:
         for claim in audit.claims
     ]
     return [
-        gap(6),
+        gap(look.gap),
         table(("Claim made for the system", "Chance that it holds", "Verdict"), rows, shares(sheet.width, 58, 20, 22)),
     ]
 
@@ -157,10 +200,10 @@ def _actions(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         ]
         for number, action in enumerate(actions(audit, units), start=1)
     ]
-    return [KeepTogether([table(("", "What to do next", "Cost", "Payback"), rows, shares(sheet.width, 4, 64, 19, 13))])]
+    return [table(("", "What to do next", "Cost", "Payback"), rows, shares(sheet.width, 4, 64, 19, 13))]
 
 
-def _limits(audit: Audit, units: str) -> list[Flowable]:
+def _limits(audit: Audit, units: str, sheet: Sheet) -> list[Flowable]:
     typical = words.traits(audit).get("typical_year", False)
     year = (
         "The weather is a typical year: the ranges hold what is not known of this site, not how the next year's "
@@ -169,19 +212,30 @@ def _limits(audit: Audit, units: str) -> list[Flowable]:
         else "The ranges hold what is not known of this site in the weather given, not how another year will differ."
     )
     leading = [row["label"] for row in ranked_assumptions(audit)[:2] if row.get("effect")]
-    lean = f" The figures lean most on {words.listed([f'“{label}”' for label in leading])}." if leading else ""
-    star = (
-        f" * {words.CANNOT_SAY}"
-        if any((quantity := words.found(audit, id)) and quantity.spans_zero for id in words.SIGNED_IDS)
-        else ""
-    )
+    lean = f"The figures lean most on {words.listed([f'“{label}”' for label in leading])}." if leading else ""
     doubts = sum(finding.level == "doubt" for finding in audit.findings)
-    doubt = {0: "", 1: " One finding weakens the result."}.get(doubts, f" {doubts} findings weaken the result.")
-    return [
-        paragraph(
-            f"Limits. {year}{lean}{doubt}{star} Grades: A, {words.GRADE_WORDS['A']}; B, "
-            f"{words.GRADE_WORDS['B']}; C, {words.GRADE_WORDS['C']}; D, {words.GRADE_WORDS['D']}.",
-            "note",
-            1200,
-        )
-    ]
+    page = f" (page {sheet.page('findings')})" if sheet.page("findings") else ""
+    count = "One finding weakens" if doubts == 1 else f"{doubts} findings weaken"
+    doubt = f"{count} the result{page}." if doubts else ""
+    grades = "; ".join(f"{letter}, {meaning}" for letter, meaning in words.GRADE_WORDS.items())
+    parts = (year, lean, doubt, _whole_store(audit), _minus(audit), _star(audit), f"Evidence: {grades}.")
+    return [paragraph(f"Limits. {' '.join(part for part in parts if part)}", "note", 1600)]
+
+
+def _whole_store(audit: Audit) -> str:
+    """That the electricity saved is not the spraying's alone, where a good part of the cooling comes without."""
+    without, useful = words.without_spray(audit), words.found(audit, "cooling_useful_kWh")
+    if without is None or without.value < WORTH_SAYING * useful.value:
+        return ""
+    return "The electricity saved is that of all the useful cooling, the part without spraying among it."
+
+
+def _minus(audit: Audit) -> str:
+    """What a minus sign means, where there is one."""
+    signed = [quantity for id in words.SIGNED_IDS if (quantity := words.found(audit, id))]
+    return "A minus sign is a loss: more used than saved." if any(quantity.low < 0.0 for quantity in signed) else ""
+
+
+def _star(audit: Audit) -> str:
+    signed = [quantity for id in words.SIGNED_IDS if (quantity := words.found(audit, id))]
+    return f"* {words.CANNOT_SAY}" if any(quantity.spans_zero for quantity in signed) else ""

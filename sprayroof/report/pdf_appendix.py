@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 
-from reportlab.platypus import Flowable, KeepTogether, PageBreak
+from reportlab.platypus import Flowable, PageBreak
 
 from sprayroof.report import charts, numbers, words
-from sprayroof.report.actions import ranked_assumptions
+from sprayroof.report.actions import ranked_assumptions, unknown_effect
 from sprayroof.report.handcheck import HandCheck, hand_checks
+from sprayroof.report.method import method_rows
 from sprayroof.report.numbers import known, printed, printed_range
-from sprayroof.report.pdf_layout import Sheet, chart, gap, paragraph, section, shares, table
+from sprayroof.report.pdf_layout import Sheet, Together, chart, gap, paragraph, section, shares, table
+from sprayroof.report.pdf_water import level_chart, level_has_room
 from sprayroof.results import Audit
 
 MONTH_COLUMNS = (
@@ -44,66 +46,10 @@ NIGHT_COLUMNS = (
 )
 BALANCES = (("water_kg", "Water", "kg"), ("heat_J", "Heat", "J"), ("salt_kg", "Salts", "kg"))
 
-# The method in short: subject, what is done, source. Which sky and cloud model was used stands in the record's traits.
-METHOD = (
-    (
-        "Clear sky",
-        "Emissivity from the dew point: 0.711 + 0.56 x + 0.73 x², x = dew point in °C over 100; terms for the hour "
-        "and the pressure",
-        "Berdahl & Martin 1984",
-    ),
-    (
-        "Cloud",
-        "Opaque cloud fills the gap between clear-sky emissivity and one, by layer height",
-        "Martin & Berdahl 1984",
-    ),
-    ("Sky seen by a slope", "View factor of a tilted plane, F √F with F = (1 + cos β)/2", "Walton 1983"),
-    ("Wind at the roof", "Power-law profiles of station and site", "ASHRAE Handbook of Fundamentals"),
-    (
-        "Heat to the air",
-        "Turbulent plate from its leading edge, Nu = 0.037 Re^0.8 Pr^(1/3), joined with free convection; a "
-        "multiplier carries what plates and roofs do not share",
-        "Incropera & DeWitt; spread after Mirsadeghi et al. 2013",
-    ),
-    (
-        "Evaporation, dew",
-        "Heat and mass transfer as one: m = (h/cp) Le^(−2/3) ln(1 + B); negative where dew forms, never clipped",
-        "Chilton & Colburn 1934; diffusion after Marrero & Mason 1972",
-    ),
-    (
-        "Drops in flight",
-        "Motion, heat and mass of the Sauter drop: drag, and Nu = 2 + 0.6 Re^½ Pr^⅓",
-        "Schiller & Naumann 1933; Ranz & Marshall 1952",
-    ),
-    (
-        "Sheet on the roof",
-        "Falling film: thickness, hold-up, time down the slope; mixed or fed at the ridge",
-        "Nusselt 1916",
-    ),
-    (
-        "Drift",
-        "Share of the sprayed flow that grows with the square of wind beyond 1 m/s",
-        "assumed; no general source",
-    ),
-    ("Store", "Mass, heat and salts of each layer; colder water sinks and mixes", "balances, closed below"),
-    ("Rain", "Initial loss, runoff coefficient by roof, first flush by dry spell, filter", "Farreny et al. 2011"),
-    ("Floors and ceilings", "q = 8.92 ΔT^1.1 for ceilings and 7 ΔT for floors that cool", "ISO 11855-2; EN 1264-2"),
-    (
-        "Air conditioner",
-        "Capacity and power curves, marginal power at the load it would have had",
-        "Cutler et al. 2013",
-    ),
-    (
-        "Ranges",
-        "Draws of all that is not known, carried through the whole year; 90 % intervals, symmetric in probability",
-        "JCGM 101:2008",
-    ),
-)
-
 
 def appendix_story(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     """The appendix in order; parts that the record does not hold are left out."""
-    story: list[Flowable] = [PageBreak(), *section("appendix", "Technical appendix")]
+    story: list[Flowable] = [PageBreak(), *section("appendix", "Technical appendix", level=0)]
     story += [
         paragraph(
             "For the engineer. Numbers here are rounded as on the owner's pages unless said; the record "
@@ -118,6 +64,7 @@ def appendix_story(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         _fit,
         _quantities,
         _months,
+        _level,
         _nights,
         _closure,
         _findings,
@@ -144,18 +91,21 @@ def _hand_checks(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         for check in checks
     ]
     return [
-        *section("handcheck", "Five numbers to redo with a calculator", 1),
-        paragraph(
-            "Best estimates in SI units, with more digits than their ranges deserve so that they can be redone. "
-            "What the two sides differ by is real: rounding, and paths too small to be named.",
-            "note",
-        ),
-        table(
-            ("Number", "Reckoning", "Redone", "In the record", "Unit"),
-            rows,
-            shares(sheet.width, 20, 45, 12, 14, 9),
-            right=(2, 3),
-            wraps=(0, 1),
+        *section(
+            "handcheck",
+            "Five numbers to redo with a calculator",
+            paragraph(
+                "Best estimates in SI units, with more digits than their ranges deserve so that they can be redone. "
+                "What the two sides differ by is real: rounding, and paths too small to be named.",
+                "note",
+            ),
+            table(
+                ("Number", "Reckoning", "Redone", "In the record", "Unit"),
+                rows,
+                shares(sheet.width, 20, 45, 12, 14, 9),
+                right=(2, 3),
+                wraps=(0, 1),
+            ),
         ),
     ]
 
@@ -187,15 +137,18 @@ def _facts(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         note = f"; {fact['note']}" if fact.get("note") else ""
         rows.append([fact.get("label", ""), value, low_high, unit, f"{_source(fact)}{note}"])
     return [
-        *section("facts", "Site facts", 1),
-        table(
-            ("Fact", "Value", "Range, 9 in 10", "Unit", "Source"),
-            rows,
-            shares(sheet.width, 38, 12, 20, 17, 21),
-            wraps=(0, 3, 4),
-            right=(1,),
-            bold=bold,
-            padding=1.8,
+        *section(
+            "facts",
+            "Site facts",
+            table(
+                ("Fact", "Value", "Range, 9 in 10", "Unit", "Source"),
+                rows,
+                shares(sheet.width, 38, 12, 20, 17, 21),
+                wraps=(0, 3, 4),
+                right=(1,),
+                bold=bold,
+                padding=1.8,
+            ),
         ),
     ]
 
@@ -228,7 +181,7 @@ def _assumptions(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
                 numbers.joined(value, unit),
                 low_high,
                 _source(row),
-                effect.value_unit,
+                effect.value_unit if row.get("effect") is not None else unknown_effect(audit),
             ]
         )
     top = next((row for row in ranked if row.get("effect")), None)
@@ -238,53 +191,47 @@ def _assumptions(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         else ""
     )
     return [
-        *section("assumptions", "Assumptions", 1, room=330.0),
-        *chart(
-            "Which assumptions move the useful cooling most?",
-            charts.assumptions(audit, ranked, sheet.width, units),
-            caption,
-        ),
-        table(
-            ("Assumption", "Value", "Range", "Source", "Effect on useful"),
-            rows,
-            shares(sheet.width, 38, 20, 20, 13, 17),
-            wraps=(0, 1, 3),
-            right=(4,),
+        *section(
+            "assumptions",
+            "Assumptions",
+            *chart(
+                "Which assumptions move the useful cooling most?",
+                charts.assumptions(audit, ranked, sheet.width, units),
+                caption,
+            ),
+            table(
+                ("Assumption", "Value", "Range", "Source", "Effect on useful"),
+                rows,
+                shares(sheet.width, 38, 20, 20, 13, 17),
+                wraps=(0, 1, 3),
+                right=(4,),
+            ),
         ),
     ]
 
 
 def _method(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
-    traits = words.traits(audit)
-    chosen = "; ".join(
-        f"{name}: {str(traits[key]).replace('_', ' ')}"
-        for key, name in (
-            ("sky_model", "sky"),
-            ("cloud_model", "cloud"),
-            ("long_wave", "long-wave"),
-            ("convection", "convection"),
-            ("evaporation", "evaporation"),
-            ("load_kind", "load"),
-            ("cop_source", "efficiency"),
-        )
-        if traits.get(key)
-    )
+    step = audit.made.get("step_min")
+    steps = f" in steps of {numbers.exact(float(step))} minutes" if isinstance(step, (int, float)) else ""
     return [
-        *section("method", "Method", 1),
-        paragraph(f"Chosen for this audit: {chosen}." if chosen else "", "small"),
-        gap(3),
-        table(
-            ("Subject", "What is done", "Source"),
-            [list(row) for row in METHOD],
-            shares(sheet.width, 18, 52, 30),
-            wraps=(0, 1, 2),
-        ),
-        paragraph(
-            "Heat and water that leave the water are counted positive. The useful share is what met a demand that "
-            "free cooling with outdoor air would not have met; electricity avoided is that of the machine that "
-            "would have run, hour by hour. No published accuracy limit exists for models of water or store "
-            "temperature.",
-            "note",
+        *section(
+            "method",
+            "Method",
+            paragraph(
+                f"The year is carried through{steps}: spray, rain, mains, other uses, rooms, store, balance.", "small"
+            ),
+            gap(3),
+            table(
+                ("Subject", "What is done", "Source"),
+                [list(row) for row in method_rows(audit)],
+                shares(sheet.width, 18, 52, 30),
+                wraps=(0, 1, 2),
+            ),
+            paragraph(
+                "Heat and water that leave the water are counted positive. No published accuracy limit exists for "
+                "models of water or store temperature.",
+                "note",
+            ),
         ),
     ]
 
@@ -294,8 +241,11 @@ def _fit(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         return []
     rows = [[key.replace("_", " "), json.dumps(value, ensure_ascii=False)] for key, value in audit.fit.items()]
     return [
-        *section("fit", "Fit to the logs", 1),
-        table(("Item", "As recorded"), rows, shares(sheet.width, 30, 70), wraps=(0, 1)),
+        *section(
+            "fit",
+            "Fit to the logs",
+            table(("Item", "As recorded"), rows, shares(sheet.width, 30, 70), wraps=(0, 1)),
+        ),
     ]
 
 
@@ -310,13 +260,16 @@ def _quantities(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             )
         title = "All quantities, reference year" if name == "year" else f"All quantities, {name} period"
         story += [
-            *section(f"quantities-{name}", title, 1),
-            paragraph(f"{period.start} to {period.end}, the last day excluded.", "small"),
-            table(
-                ("Quantity", "Most likely", "Range, 9 chances in 10", "How found", "Grade"),
-                rows,
-                shares(sheet.width, 42, 20, 24, 13, 7),
-                padding=2.0,
+            *section(
+                f"quantities-{name}",
+                title,
+                paragraph(f"{period.start} to {period.end}, the last day excluded.", "small"),
+                table(
+                    ("Quantity", "Most likely", "Range, 9 chances in 10", "How found", "Grade"),
+                    rows,
+                    shares(sheet.width, 42, 20, 24, 13, 7),
+                    padding=2.0,
+                ),
             ),
         ]
     return story
@@ -337,9 +290,12 @@ def _months(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         for row, value in zip(rows, values, strict=True):
             row.append(numbers.fixed(value, digit) if known(value) else "")
     return [
-        *section("months", "Months", 1),
-        paragraph("Best estimates; the workbook holds their ranges.", "note"),
-        KeepTogether([table(heads, rows, shares(sheet.width, 7, *([10] * len(columns))), right=range(1, len(heads)))]),
+        *section(
+            "months",
+            "Months",
+            paragraph("Best estimates; the workbook holds their ranges.", "note"),
+            Together([table(heads, rows, shares(sheet.width, 7, *([10] * len(columns))), right=range(1, len(heads)))]),
+        ),
     ]
 
 
@@ -350,26 +306,52 @@ def _nights(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     heads = ["Night of"] + [
         f"{label}, {numbers.unit_for(numbers.unit_of(id), units, numbers.is_heat(id))[2]}" for id, label, *_ in columns
     ]
-    rows = [
-        [str(row.get("date", "")), *(_night_cell(row, column, units) for column in columns)] for row in audit.nights
-    ]
-    sprayed = sum(1 for row in audit.nights if (row.get("spray_hours_h") or 0.0) > 0.0)
+    shown, said = _nights_shown(audit)
+    rows = [[str(row.get("date", "")), *(_night_cell(row, column, units) for column in columns)] for row in shown]
+    if not shown:
+        return section("nights", "Nights", paragraph(said, "note"))
     return [
-        *section("nights", "Nights", 1),
-        paragraph(
-            f"{len(audit.nights)} nights, {sprayed} with spraying; best estimate. A night belongs to the day on "
-            "which it began. Reasons for nights without spraying stand in the workbook and in nights.csv.",
-            "note",
-        ),
-        table(
-            heads,
-            rows,
-            shares(sheet.width, 15, *([9.5] * len(columns))),
-            right=range(1, len(heads)),
-            wraps=(),
-            padding=1.2,
+        *section(
+            "nights",
+            "Nights",
+            paragraph(said, "note"),
+            table(
+                heads,
+                rows,
+                shares(sheet.width, 15, *([9.5] * len(columns))),
+                right=range(1, len(heads)),
+                wraps=(),
+                padding=1.2,
+            ),
         ),
     ]
+
+
+MOST_NIGHTS, CHOSEN_NIGHTS = 130, 60
+
+
+def _nights_shown(audit: Audit) -> tuple[list[dict], str]:
+    """The nights to print, in their order, and what is to be said of them and of the others."""
+    sprayed = [row for row in audit.nights if (row.get("spray_hours_h") or 0.0) > 0.0]
+    dry, shown, which = len(audit.nights) - len(sprayed), sprayed, ""
+    if len(sprayed) > MOST_NIGHTS:
+        by_cooling = sorted(sprayed, key=lambda row: -(row.get("cooling_roof_kWh") or 0.0))[:CHOSEN_NIGHTS]
+        kept = {id(row) for row in by_cooling}
+        shown = [row for row in sprayed if id(row) in kept]
+        which = f" Printed are the {CHOSEN_NIGHTS} with the most cooling at the roof."
+    without = f", {dry} without" if dry else ""
+    return shown, (
+        f"{len(audit.nights)} nights, {len(sprayed)} with spraying{without}; best estimate.{which} A night belongs to "
+        "the day on which it began. The workbook and nights.csv hold all nights."
+    )
+
+
+def _level(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
+    """The year's level of the store, where the page of water has no room for it."""
+    picture = level_chart(audit, sheet, units, 200.0)
+    if not picture or level_has_room(audit, sheet, units):
+        return []
+    return section("level", "Store level", *picture)
 
 
 def _is_number(value: object) -> bool:
@@ -401,16 +383,19 @@ def _closure(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     if not rows:
         return []
     return [
-        *section("closure", "Do the balances close?", 1),
-        table(
-            ("Balance", "Largest in a step", "relative", "Over the period", "relative"),
-            rows,
-            shares(sheet.width, 20, 22, 18, 22, 18),
-        ),
-        paragraph(
-            "What the simulation's books leave over: it shows that nothing is lost in the reckoning, not that "
-            "the reckoning is right.",
-            "note",
+        *section(
+            "closure",
+            "Do the balances close?",
+            table(
+                ("Balance", "Largest in a step", "relative", "Over the period", "relative"),
+                rows,
+                shares(sheet.width, 20, 22, 18, 22, 18),
+            ),
+            paragraph(
+                "What the simulation's books leave over: it shows that nothing is lost in the reckoning, not that "
+                "the reckoning is right.",
+                "note",
+            ),
         ),
     ]
 
@@ -426,9 +411,8 @@ def _power(value: float | None, unit: str) -> str:
 
 
 def _findings(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
-    head = section("findings", "Findings", 1)
     if not audit.findings:
-        return [*head, paragraph("None.")]
+        return section("findings", "Findings", paragraph("None."))
     order = {"stop": 0, "doubt": 1, "note": 2}
     rows = [
         [
@@ -439,15 +423,16 @@ def _findings(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         ]
         for finding in sorted(audit.findings, key=lambda finding: order[finding.level])
     ]
-    return [
-        *head,
+    return section(
+        "findings",
+        "Findings",
         table(
             ("Level", "Code", "What was found, and where", "Effect on the headline"),
             rows,
             shares(sheet.width, 9, 24, 42, 27),
             wraps=(1, 2, 3),
         ),
-    ]
+    )
 
 
 def _inputs(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
@@ -457,20 +442,23 @@ def _inputs(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         [
             entry.get("file", ""),
             entry.get("use", ""),
-            str(entry.get("rows", "")),
+            "" if entry.get("rows") is None else str(entry["rows"]),
             entry.get("span", ""),
             str(entry.get("sha256", ""))[:16],
         ]
         for entry in audit.inputs
     ]
     return [
-        *section("inputs", "Inputs", 1),
-        table(
-            ("File", "Use", "Rows", "Span", "sha256, first 16"),
-            rows,
-            shares(sheet.width, 26, 24, 8, 22, 24),
-            wraps=(0, 1, 3),
-            right=(2,),
+        *section(
+            "inputs",
+            "Inputs",
+            table(
+                ("File", "Use", "Rows", "Span", "sha256, first 16"),
+                rows,
+                shares(sheet.width, 26, 24, 8, 22, 24),
+                wraps=(0, 1, 3),
+                right=(2,),
+            ),
         ),
     ]
 
@@ -483,11 +471,14 @@ def _made(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             value = ", ".join(f"{name} {version}" for name, version in value.items())
         rows.append([key.replace("_", " "), value])
     return [
-        *section("made", "How this was made", 1),
-        table(("", ""), rows, shares(sheet.width, 22, 78), wraps=(0, 1)),
-        paragraph(
-            "The mark in the foot of each page is the start of the sha256 of the record; the same input, options "
-            "and seed give the same record and the same report.",
-            "note",
+        *section(
+            "made",
+            "How this was made",
+            table(("", ""), rows, shares(sheet.width, 22, 78), wraps=(0, 1)),
+            paragraph(
+                "The mark in the foot of each page is the start of the sha256 of the record; the same input, options "
+                "and seed give the same record and the same report.",
+                "note",
+            ),
         ),
     ]

@@ -6,36 +6,49 @@ from reportlab.platypus import Flowable
 
 from sprayroof.report import charts, numbers, words
 from sprayroof.report.numbers import printed_range
-from sprayroof.report.pdf_layout import Sheet, chart, paragraph
+from sprayroof.report.pdf_layout import Sheet, chart, fitting, paragraph
 from sprayroof.results import Audit
+
+# Heights of a row of bars and of the months' picture in points, from the most generous to the tightest.
+LOOKS = ((21.0, 150.0), (19.0, 140.0), (18.0, 126.0), (16.5, 112.0), (15.5, 98.0), (14.5, 84.0), (13.5, 72.0))
 
 
 def cooling_page(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
-    """The page as flowables, without its title."""
-    useful = words.found(audit, "cooling_useful_kWh")
-    intro = []
-    if useful:
-        shown = words.energy(audit, "cooling_useful_kWh", units)
-        ton_hours = ""
-        if units == "ip":
-            tons = printed_range(
-                *(end * numbers.TON_HOUR_PER_KWH for end in (useful.value, useful.low, useful.high)), "ton-h"
-            )
-            ton_hours = f" In ton-hours: {words.between(tons)}."
-        intro = [
-            paragraph(f"Useful cooling: {words.range_words(shown)[0].lower()}{words.range_words(shown)[1:]}{ton_hours}")
+    """The page as flowables, without its title; its pictures shrink until all stand on one page."""
+
+    def build(look: tuple[float, float]) -> list[Flowable]:
+        row, tall = look
+        return [
+            *_useful(audit, units),
+            *chart(
+                "How much of the cooling arrives?",
+                charts.ladder(audit, sheet.width, units, row),
+                _ladder_caption(audit, units),
+            ),
+            *chart(
+                "When does the building need what the roof gives?",
+                charts.months(audit, sheet.width, units, tall),
+                _months_caption(audit),
+            ),
+            *chart("Where did the heat go?", charts.heat_paths(audit, sheet.width, units, row), _paths_caption(audit)),
         ]
+
+    return fitting(sheet, LOOKS, build)
+
+
+def _useful(audit: Audit, units: str) -> list[Flowable]:
+    useful = words.found(audit, "cooling_useful_kWh")
+    if not useful:
+        return []
+    said = words.range_words(words.energy(audit, "cooling_useful_kWh", units))
+    ton_hours = ""
+    if units == "ip":
+        tons = printed_range(
+            *(end * numbers.TON_HOUR_PER_KWH for end in (useful.value, useful.low, useful.high)), "ton-h"
+        )
+        ton_hours = f" In ton-hours: {words.between(tons)}."
     return [
-        *intro,
-        *chart(
-            "How much of the cooling arrives?", charts.ladder(audit, sheet.width, units), _ladder_caption(audit, units)
-        ),
-        *chart(
-            "When does the building need what the roof gives?",
-            charts.months(audit, sheet.width, units),
-            _months_caption(audit),
-        ),
-        *chart("Where did the heat go?", charts.heat_paths(audit, sheet.width, units), _paths_caption(audit)),
+        paragraph(f"Useful cooling, the part that met a need of the building: {said[0].lower()}{said[1:]}{ton_hours}")
     ]
 
 
@@ -44,33 +57,38 @@ def _ladder_caption(audit: Audit, units: str) -> str:
     parts = []
     if roof and useful:
         parts.append(
-            f"Of {words.energy(audit, 'cooling_roof_kWh', units).value_unit} taken out at the roof, "
-            f"{words.energy(audit, 'cooling_useful_kWh', units).value_unit} meet a demand."
+            f"The roof takes {words.energy(audit, 'cooling_roof_kWh', units).value_unit} of heat out of the water; the "
+            f"building makes use of {words.energy(audit, 'cooling_useful_kWh', units).value_unit} of cooling."
         )
+    unsprayed = words.without_spray_words(audit, units)
+    if unsprayed:
+        parts.append(f"{unsprayed} The hatched part of the bar is what comes without.")
     net = words.found(audit, "electricity_net_kWh")
     if net:
         shown = words.energy(audit, "electricity_net_kWh", units)
         parts.append(
             words.CANNOT_SAY
             if net.spans_zero
-            else f"What is left at the meter is {shown.value_unit} of electricity."
+            else f"The electricity saved in the end is {shown.value_unit}."
             if net.value > 0
-            else "At the meter the system uses more electricity than it saves."
+            else "In the end the system uses more electricity than it saves."
         )
-    parts.append("The thin lines hold 9 chances in 10.")
+    parts.append("Thin lines: 9 chances in 10.")
     return " ".join(parts)
 
 
 def _months_caption(audit: Audit) -> str:
-    useful = [(charts.row_value(row, "cooling_useful_kWh") or 0.0, words.month_name(row)) for row in audit.months]
-    total = sum(value for value, _ in useful)
+    useful = [charts.row_value(row, "cooling_useful_kWh") or 0.0 for row in audit.months]
+    total = sum(useful)
     if total <= 0.0:
         return "In no month does the roof give useful cooling."
-    best = max(useful)[1]
-    best_share = numbers.fixed(100.0 * max(useful)[0] / total, 0)
-    idle = [name for value, name in useful if value < 0.01 * total]
-    tail = f" {words.listed(idle)} {'gives' if len(idle) == 1 else 'give'} next to nothing." if idle else ""
-    return f"{best} alone carries {best_share} % of the year's useful cooling.{tail}"
+    best, most = max(range(len(useful)), key=useful.__getitem__), max(useful)
+    idle = [row for row, value in zip(audit.months, useful, strict=True) if value < 0.01 * total]
+    tail = f" Next to nothing {words.months_during(idle)}." if idle else ""
+    return (
+        f"The best month is {words.month_name(audit.months[best])}, with {numbers.fixed(100.0 * most / total, 0)} % of "
+        f"the year's useful cooling.{tail}"
+    )
 
 
 def _paths_caption(audit: Audit) -> str:

@@ -5,7 +5,7 @@ Knows nothing of what an audit says; `pdf_owner` and `pdf_appendix` write with i
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -147,6 +147,11 @@ class Sheet:
         """Width of the text in points."""
         return self.size[0] - 2 * style.MARGIN_SIDE
 
+    @property
+    def height(self) -> float:
+        """Height of the text on a page in points."""
+        return self.size[1] - style.MARGIN_TOP - style.MARGIN_BOTTOM
+
     def page(self, key: str) -> str:
         """The page of a section as text; empty while it is not known or where the section is absent."""
         return str(self.pages.get(key, ""))
@@ -200,7 +205,7 @@ class ReportDocument(BaseDocTemplate):
             style.MARGIN_SIDE,
             style.MARGIN_BOTTOM,
             sheet.width,
-            sheet.size[1] - style.MARGIN_TOP - style.MARGIN_BOTTOM,
+            sheet.height,
             0,
             0,
             0,
@@ -267,16 +272,108 @@ def foreign(text: object, kind: str = "body", longest: int = 600) -> str:
     return marked(text, STYLES[kind].fontName, longest)
 
 
-def section(key: str, name: str, level: int = 0, room: float = 96.0) -> list[Flowable]:
-    """Bookmark and title of a section, on the next page where less than `room` points are left on this one."""
-    return [CondPageBreak(room), SectionStart(key, name, level), paragraph(name, "title" if level == 0 else "question")]
+def section(key: str, name: str, *content: Flowable, level: int = 1, room: float = 0.0) -> list[Flowable]:
+    """Bookmark, title and content of a section; the title goes to the next page where its content cannot begin on this.
+
+    Parameters
+    ----------
+    key, name : str
+        Bookmark and title.
+    content : flowables
+        What the section holds.
+    level : int
+        0 for a part of the report, 1 for a section of the appendix.
+    room : float
+        Points wanted for the beginning of the content, where the content itself is not given.
+    """
+    title = paragraph(name, "title" if level == 0 else "question")
+    wanted = max(height_of([title, *_opening(content)]), height_of([title]) + room)
+    return [CondPageBreak(wanted), SectionStart(key, name, level), title, *content]
+
+
+OPENING_ROWS = 4  # rows of a table, its head among them, that stand with the title
+
+
+def _opening(content: Sequence[Flowable]) -> list[Flowable]:
+    """The beginning of a section that has to stand on the page of its title: all before its first table or picture,
+    and that picture, or the first rows of that table."""
+    opening: list[Flowable] = []
+    for flowable in content:
+        if isinstance(flowable, Table):
+            rows = flowable.split(WIDEST, _height_of_rows(flowable, OPENING_ROWS))
+            return [*opening, rows[0] if rows else flowable]
+        opening.append(flowable)
+        if isinstance(flowable, Together):
+            return opening
+    return opening
+
+
+def _height_of_rows(made: Table, count: int) -> float:
+    made.wrap(WIDEST, ENDLESS)
+    return sum(made._rowHeights[:count]) + 0.5  # reportlab names the heights so; it has no other way to them
+
+
+WIDEST, ENDLESS = 1000.0, 1e6
+
+
+def height_of(flowables: Sequence[Flowable], width: float | None = None) -> float:
+    """Height of flowables set one under another, with the spaces between them; `width` of the text in points."""
+    total, after = 0.0, 0.0
+    for flowable in _in_parts(flowables):
+        if isinstance(flowable, (SectionStart, CondPageBreak)):
+            continue
+        total += max(flowable.getSpaceBefore() - after, 0.0) + flowable.wrap(width or NARROWEST, ENDLESS)[1]
+        after = flowable.getSpaceAfter()
+        total += after
+    return total
+
+
+NARROWEST = style.PAPERS["A4"][0] - 2 * style.MARGIN_SIDE
+
+
+def _in_parts(flowables: Sequence[Flowable]) -> list[Flowable]:
+    parts: list[Flowable] = []
+    for flowable in flowables:
+        parts += _in_parts(flowable.parts) if isinstance(flowable, Together) else [flowable]
+    return parts
+
+
+class Together(KeepTogether):
+    """Flowables that stay on one page, and can be asked for."""
+
+    def __init__(self, parts: Sequence[Flowable]):
+        self.parts = list(parts)
+        super().__init__(list(parts))
+
+
+def fitting(sheet: Sheet, looks: Sequence, build: Callable[..., list[Flowable]], title: bool = True) -> list[Flowable]:
+    """The page in the first of several looks, from the most generous to the tightest, that fits; else in the last.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Its width and height hold.
+    looks : sequence
+        Whatever `build` takes.
+    build : callable
+        Gives the content of the page for one look.
+    title : bool
+        Whether the title of a part of the report stands above.
+    """
+    room = sheet.height - (height_of([paragraph("Title", "title")]) if title else 0.0)
+    for look in looks:
+        story = build(look)
+        if height_of(story, sheet.width) <= room:
+            break
+    return story
 
 
 def chart(question: str, picture: Picture | None, caption: str) -> list[Flowable]:
     """A picture under the question that it answers and over the message that it carries; nothing without a picture."""
     if picture is None:
         return []
-    return [KeepTogether([paragraph(question, "question"), picture, paragraph(caption, "caption")])]
+    words_under = [paragraph(caption, "caption", 900)] if caption else []
+    return [Together([paragraph(question, "question"), picture, *words_under])]
 
 
 def gap(points: float) -> Spacer:

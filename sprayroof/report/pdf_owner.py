@@ -21,5 +21,5 @@ def owner_story(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     pages.append(("safety", "Safety and upkeep", safety_page))
     story = answer_page(audit, sheet, units)
     for key, name, page in pages:
-        story += [PageBreak(), *section(key, name), *page(audit, sheet, units)]
+        story += [PageBreak(), *section(key, name, level=0), *page(audit, sheet, units)]
     return story

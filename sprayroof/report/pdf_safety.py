@@ -78,7 +78,7 @@ def _upkeep(audit: Audit, sheet: Sheet) -> list[Flowable]:
         ""
         if upkeep is None
         else (
-            f"The money above holds {numbers.exact(upkeep['value'])} {words.currency(audit)} a year for upkeep, as "
+            f"The money figures count {numbers.exact(upkeep['value'])} {words.currency(audit)} a year for upkeep, as "
             "the site file states."
         )
     )

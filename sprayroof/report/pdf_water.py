@@ -4,68 +4,143 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable
 
-from sprayroof.report import charts, numbers, words
+from sprayroof.report import charts, charts_time, numbers, words
 from sprayroof.report.numbers import printed, printed_range
-from sprayroof.report.pdf_layout import Sheet, chart, paragraph, shares, table
+from sprayroof.report.pdf_layout import Sheet, chart, fitting, paragraph, shares, table
 from sprayroof.results import Audit
 
 BATHTUB_m3 = 0.15
 FLUSH_m3 = 0.006
+LONG_LABELS = {"mains_bypass_m3": "Other uses, mains water past the store"}
 IP_BATHTUB_US_gal, IP_FLUSH_US_gal = 40.0, 1.6
+
+
+# Heights in points of the balance, the week and the year's level, from the most generous to the tightest; at 0 the
+# level stands in the appendix.
+LOOKS = (
+    (178.0, 118.0, 130.0),
+    (150.0, 100.0, 112.0),
+    (178.0, 118.0, 0.0),
+    (160.0, 104.0, 0.0),
+    (140.0, 92.0, 0.0),
+    (120.0, 84.0, 0.0),
+)
 
 
 def water_page(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     """The page as flowables, without its title."""
+    return fitting(sheet, LOOKS, lambda look: _page(audit, sheet, units, look))
+
+
+def level_has_room(audit: Audit, sheet: Sheet, units: str) -> bool:
+    """Whether the picture of the year's level stands on the page of water."""
+    looks = [look for look in LOOKS if look[2] > 0.0]
+    page = fitting(sheet, [*looks, None], lambda look: _page(audit, sheet, units, look) if look else [])
+    return bool(page)
+
+
+def level_chart(audit: Audit, sheet: Sheet, units: str, height: float) -> list[Flowable]:
+    """The picture of the year's level under its question."""
+    return chart(
+        "Does the store run dry, and when does it overflow?",
+        charts_time.level(audit, sheet.width, units, height),
+        level_caption(audit, units),
+    )
+
+
+def _page(audit: Audit, sheet: Sheet, units: str, look: tuple[float, float, float]) -> list[Flowable]:
+    balance, week, level = look
     return [
         *_caused(audit, units),
         *chart(
             "Where does the water come from, and where does it go?",
-            charts.water_balance(audit, sheet.width, units, _tall(sheet, 178.0)),
+            charts.water_balance(audit, sheet.width, units, balance),
             _water_caption(audit, units),
         ),
         _water_table(audit, sheet, units),
         paragraph(_everyday_note(units), "note"),
+        *(level_chart(audit, sheet, units, level) if level else _level_in_words(audit, sheet)),
         *chart(
             "What does a week of the store look like?",
-            charts.week(audit, sheet.width, units, _tall(sheet, 118.0)),
+            charts_time.week(audit, sheet.width, units, week),
             _week_caption(audit, units),
         ),
     ]
 
 
-def _tall(sheet: Sheet, height: float) -> float:
-    """A picture's height on this paper: Letter is shorter than A4, and its pictures with it."""
-    return height * (1.0 if sheet.size[1] > 800.0 else 0.85)
+def _level_days(audit: Audit) -> str:
+    """How often the store came to the end of its water, took mains water and overflowed, as clauses."""
+    values = charts_time.level_values(audit)
+    if not values:
+        return ""
+    reserve = words.fact(audit, "store.reserve")
+    parts = []
+    if reserve:
+        low = sum(content <= reserve["value"] for content in values["Content"])
+        parts.append(f"ended {_days(low)} with no more water than the reserve at which spraying stops")
+    for name, what in (("Mains", "took mains water"), ("Overflow", "overflowed")):
+        if name in values:
+            parts.append(f"{what} on {_days(sum(value > 0.0 for value in values[name]))}")
+    return f"In the year's best estimate the store {words.listed(parts)}." if parts else ""
+
+
+def _days(count: int) -> str:
+    return "no day" if count == 0 else "1 day" if count == 1 else f"{count} days"
+
+
+def _level_in_words(audit: Audit, sheet: Sheet) -> list[Flowable]:
+    said = _level_days(audit)
+    page = sheet.page("level")
+    return [paragraph(said + (f" Page {page} shows it day by day." if page else ""))] if said else []
+
+
+def level_caption(audit: Audit, units: str) -> str:
+    """What the picture of the year's level shows."""
+    values = charts_time.level_values(audit)
+    tallest = max((value for name in ("Rain", "Mains", "Overflow") for value in values.get(name, ())), default=0.0)
+    strips = ""
+    if tallest > 0.0:
+        shown = printed_range(tallest, None, None, "m3", units)
+        strips = f" Strips to one scale; their tallest day holds {shown.value_unit}."
+    return f"{_level_days(audit)}{strips}".strip()
 
 
 def _caused(audit: Audit, units: str) -> list[Flowable]:
     caused, mains = words.found(audit, "mains_caused_m3"), words.found(audit, "mains_m3")
     if caused is None:
         return []
-    text = (
-        f"Mains water caused by spraying: {words.between(printed(caused, 'mains_caused_m3', units))}, most likely "
-        f"about {printed(caused, 'mains_caused_m3', units).value_unit}. This is the mains water of the year less what "
-        "the same year, rain and users would have needed without spraying."
-    )
-    if mains and mains.value > 0.0:
+    shown = printed(caused, "mains_caused_m3", units)
+    if caused.value == caused.low == caused.high == 0.0:
+        text = (
+            "Spraying causes no mains water: in every case reckoned the store takes as much from the mains with "
+            "spraying as without."
+            if mains and mains.high > 0.0
+            else "Spraying causes no mains water: in no case reckoned does the store take any."
+        )
+    else:
+        text = (
+            f"Mains water caused by spraying: {words.between(shown)}, most likely about {shown.value_unit}. This is "
+            "the mains water of the year less what the same year, rain and users would have needed without spraying."
+        )
+    if mains and mains.value > 0.0 and caused.value > 0.0:
         share = numbers.fixed(100.0 * caused.value / mains.value, 0)
         text += f" It is about {share} % of all the mains water taken."
     reliability = words.found(audit, "refill_reliability_frac")
     if reliability:
-        text += (
-            f" Rain met {words.between(printed(reliability, 'refill_reliability_frac', units))} of the store's demand."
-        )
+        rain = printed(reliability, "refill_reliability_frac", units)
+        text += f" Rain met {words.between(rain)} of all that the store had to supply."
     return [paragraph(text, longest=900)]
 
 
 def _water_caption(audit: Audit, units: str) -> str:
     into, out, remainder = charts.water_sides(audit)
     spraying = [value for role, _, value in out if role in ("evaporation_m3", "drift_m3", "bleed_m3", "flush_lost_m3")]
+    leaving = sum(value for role, _, value in out if role not in ("mains_bypass_m3", "storage"))
     total = sum(value for *_, value in out)
     text = ""
-    if spraying and total > 0.0:
+    if spraying and leaving > 0.0:
         text = (
-            f"Spraying takes {numbers.fixed(100.0 * sum(spraying) / total, 0)} % of the water that leaves the store. "
+            f"Spraying takes {numbers.fixed(100.0 * sum(spraying) / leaving, 0)} % of the water that leaves the store. "
         )
     shown = printed_range(remainder, None, None, "m3", units).value_unit
     biggest = max(sum(value for *_, value in into), total)
@@ -85,7 +160,13 @@ def _water_table(audit: Audit, sheet: Sheet, units: str) -> Flowable:
             if role == "storage" and side == "in":
                 low_high = words.turned(shown).range
             rows.append(
-                [side, label, charts.water_amount(audit, role, value, units), low_high, _everyday(value, units)]
+                [
+                    side,
+                    LONG_LABELS.get(role, label),
+                    charts.water_amount(audit, role, value, units),
+                    low_high,
+                    _everyday(value, units),
+                ]
             )
         bold.append(len(rows))
         total = sum(value for *_, value in parts)

@@ -211,3 +211,14 @@ def ticks(low: float, high: float, about: int = 4) -> list[float]:
     step = next(power * factor for factor in (1, 2, 2.5, 5, 10) if power * factor >= raw)
     first = math.ceil(low / step - 1e-9)
     return [i * step for i in range(first, math.floor(high / step + 1e-9) + 1)]
+
+
+def upright_axis(
+    pen: Pen, low: float, high: float, base: float, head: float, left: float, right: float, unit: str
+) -> None:
+    """Round ticks with hairlines from `left` to `right`, and the unit at the axis' head."""
+    for tick in ticks(low, high):
+        y = base + (tick - low) / ((high - low) or 1.0) * (head - base)
+        pen.line((left, y), (right, y), colour=style.RULE, width=0.4)
+        pen.text(left - 5, y - 2.8, f"{tick:g}".replace("-", "\u2212"), anchor="end", colour=style.MUTED)
+    pen.text(left - 5, pen.height - 8, unit, anchor="end", colour=style.MUTED)

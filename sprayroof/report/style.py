@@ -46,6 +46,7 @@ AREAS: dict[str, Area] = {
     "cooling_stored_kWh": Area(SKY_BLUE, "/", INK),
     "cooling_delivered_kWh": Area(BLUE, "/"),
     "cooling_useful_kWh": Area(BLUE),
+    "useful_without_spray_kWh": Area("#DDE2E6", "-", INK),
     # ladder of electricity
     "electricity_avoided_kWh": Area(GREEN, "|"),
     "electricity_own_kWh": Area(ORANGE, "x", INK),
@@ -66,6 +67,7 @@ AREAS: dict[str, Area] = {
     "leak_m3": Area(VERMILION, "x"),
     "flush_lost_m3": Area(VERMILION, "-"),
     "other_uses_m3": Area(ORANGE, "\\", INK),
+    "mains_bypass_m3": Area(BLUE, "/"),
     "overflow_m3": Area(SKY_BLUE, "|", INK),
     # shared by both sides of the water picture
     "storage": Area(WASH, "-", MUTED),

@@ -27,23 +27,24 @@ MAINS_CLAUSE_SHARE = 0.05
 GRADE_WORDS = {
     "A": "measured directly, good to about 10 %",
     "B": "measured, with a short extrapolation, good to about 25 %",
-    "C": "from a model fitted to this site's logs, good to about 50 %",
-    "D": "rests on assumptions: wider than that, or the sign is open",
+    "C": "from a model fitted to this site's own logs, good to about 50 %",
+    "D": "from a model and assumptions, or wider than that, or gain and loss both possible",
 }
 BASIS_WORDS = {"measured": "measured", "fitted": "fitted model", "modelled": "model", "assumed": "assumed"}
 # Labels that stand alone on the first page; elsewhere those of the record are used.
 PAGE_LABELS = {
     "cooling_roof_kWh": "Cooling at the roof, net",
     "cooling_useful_kWh": "Useful cooling",
-    "electricity_net_kWh": "Electricity saved, net of own use",
-    "ac_offset_net_frac": "Share of cooling electricity, net",
+    "useful_without_spray_kWh": "Part of it without spraying",
+    "electricity_net_kWh": "Electricity saved, less own use",
+    "ac_offset_net_frac": "As share of air conditioner's use",
     "sprayed_m3": "Water sprayed (circulates)",
     "evaporation_m3": "Water evaporated",
     "drift_m3": "Water blown away",
     "mains_caused_m3": "Mains water caused by spraying",
-    "water_per_useful_L_kWh": "Water lost per useful cooling",
-    "money_net": "Money saved, net",
-    "carbon_net_kg": "Carbon saved, net",
+    "water_per_useful_L_kWh": "Water lost for useful cooling",
+    "money_net": "Money saved after water and upkeep",
+    "carbon_net_kg": "Carbon saved",
 }
 HEAT_STEPS = ("cooling_roof_kWh", "cooling_stored_kWh", "cooling_delivered_kWh", "cooling_useful_kWh")
 ELECTRICITY_STEPS = ("electricity_avoided_kWh", "electricity_own_kWh", "electricity_net_kWh")
@@ -94,6 +95,40 @@ def found(audit: Audit, id: str, period: str | None = None) -> Quantity | None:
     stretch = audit.periods.get(period or headline_period(audit))
     quantity = stretch.quantities.get(id) if stretch else None
     return quantity if quantity is not None and known(quantity.value) else None
+
+
+def fact(audit: Audit, entry: str) -> dict | None:
+    """A fact of the site by its entry, or None where the record does not hold its value."""
+    row = next((row for row in audit.site.get("facts") or () if row.get("entry") == entry), None)
+    return row if row is not None and known(row.get("value")) else None
+
+
+def without_spray(audit: Audit) -> Quantity | None:
+    """The useful cooling that the store would give unsprayed; None where it is next to nothing, or where a booster
+    chiller's cooling is in it."""
+    useful, without = found(audit, "cooling_useful_kWh"), found(audit, "useful_without_spray_kWh")
+    booster = found(audit, "booster_cooling_kWh")
+    if useful is None or without is None or (booster and booster.value > 0.0):
+        return None
+    return without if without.value >= 0.01 * abs(useful.value) and without.value > 0.0 else None
+
+
+def without_spray_words(audit: Audit, units: str = "si") -> str:
+    """How much of the useful cooling is owed to spraying and how much would come without; "" where none is told."""
+    without = without_spray(audit)
+    if without is None:
+        return ""
+    shown = energy(audit, "useful_without_spray_kWh", units)
+    caused = found(audit, "cooling_useful_kWh").value - without.value
+    if caused <= 0.0:
+        return f"Without any spraying the store would give no less useful cooling: {between(shown)}."
+    part = numbers.printed_range(caused, None, None, "kWh", units, heat=True, scale_to=energy_scale(audit))
+    share = numbers.fixed(100.0 * caused / found(audit, "cooling_useful_kWh").value, 0)
+    spread = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" ({between(shown)})"
+    return (
+        f"Without any spraying the store would still give about {shown.value_unit} of the useful cooling{spread}; "
+        f"spraying brings the rest, about {part.value_unit} or {share}{numbers.NO_BREAK}%."
+    )
 
 
 def energy_scale(audit: Audit) -> float | None:
@@ -264,14 +299,31 @@ def _sentence_of_loss(audit: Audit, units: str) -> str:
 
 
 def _sentence_of_doubt(audit: Audit, units: str) -> str:
-    shown = _money(audit, units) if has_prices(audit) else _electricity(audit, units)
-    what = "after water and upkeep the roof brings" if has_prices(audit) else "the roof's net saving of electricity is"
-    verb = "lies " if not has_prices(audit) else ""
-    what = what.removesuffix(" is") + (" " if verb else "") + verb.strip()
-    return (
-        f"We cannot tell: {what} {between(shown)} {_per(audit)}, most likely about {shown.value}; "
-        f"{CANNOT_SAY[0].lower()}{CANNOT_SAY[1:]}"
+    electricity = _electricity(audit, units)
+    if not has_prices(audit):
+        return (
+            f"We cannot tell: the roof's net saving of electricity lies {between(electricity)} {_per(audit)}, most "
+            f"likely about {electricity.value}; {CANNOT_SAY[0].lower()}{CANNOT_SAY[1:]}"
+        )
+    money, start = _money(audit, units), "We cannot tell whether the roof pays:"
+    ends = (
+        f"after water and upkeep the result lies between a loss of {turned(money).high} and a gain of "
+        f"{numbers.joined(money.high, money.unit)}{{}}, most likely {_gain_or_loss(money)}."
     )
+    if electricity is None:
+        return f"{start} {ends.format(' ' + _per(audit))}"
+    if found(audit, "electricity_net_kWh").low >= 0.0:
+        return (
+            f"{start} {_is(audit)} save {between(electricity)} of electricity {_per(audit)} after its own use, but "
+            f"{ends.format('')}"
+        )
+    return f"{start} its net saving of electricity lies {between(electricity)} {_per(audit)}, and {ends.format('')}"
+
+
+def _gain_or_loss(money: Printed) -> str:
+    if money.value.startswith(numbers.MINUS):
+        return f"a loss of about {turned(money).value}"
+    return f"a gain of about {money.value}" if any(digit in money.value for digit in "123456789") else "about even"
 
 
 def turned(shown: Printed) -> Printed:
@@ -290,6 +342,33 @@ def listed(items: list[str]) -> str:
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
 
 
+def months_listed(rows: list[dict]) -> str:
+    """Months of the year in words, three or more that follow one another as `May to August`, across the year's end."""
+    present = sorted({int(row["month"]) - 1 for row in rows})
+    if len(present) == 12:
+        return "January to December"
+    runs: list[list[int]] = []
+    for month in present:
+        if runs and month == runs[-1][-1] + 1:
+            runs[-1].append(month)
+        else:
+            runs.append([month])
+    if len(runs) > 1 and runs[0][0] == 0 and runs[-1][-1] == 11:
+        runs = [*runs[1:-1], runs[-1] + runs[0]]
+    parts: list[str] = []
+    for run in runs:
+        named = [MONTH_NAMES[month] for month in run]
+        parts += [f"{named[0]} to {named[-1]}"] if len(named) > 2 else named
+    return listed(parts)
+
+
+def months_during(rows: list[dict]) -> str:
+    """`in May and June`, or `from May to August` where the months are one run."""
+    named = months_listed(rows)
+    one_run = " to " in named and "," not in named and " and " not in named
+    return f"from {named}" if one_run else f"in {named}"
+
+
 def month_name(row: dict) -> str:
     """The English name of a month row ("01" to "12")."""
     return MONTH_NAMES[int(row["month"]) - 1]
@@ -299,7 +378,7 @@ def summary_lines(audit: Audit, units: str = "si") -> list[str]:
     """The answer in a few lines of plain text, for a terminal: verdict, main figures with ranges, what they rest on."""
     lines = [verdict(audit, units).sentence]
     for id, label in PAGE_LABELS.items():
-        quantity = found(audit, id)
+        quantity = found(audit, id) if id != "useful_without_spray_kWh" else without_spray(audit)
         if quantity is None:
             continue
         shown = printed(
@@ -329,9 +408,13 @@ def public_sentences(audit: Audit, units: str = "si") -> list[str]:
     for id, what in (("cooling_useful_kWh", "of useful cooling"), ("electricity_net_kWh", "of net electricity saving")):
         quantity = found(audit, id)
         if quantity and not (id in SIGNED_IDS and quantity.low <= 0.0):
+            part = ""
+            if id == "cooling_useful_kWh" and without_spray(audit):
+                unsprayed = energy(audit, "useful_without_spray_kWh", units)
+                part = f", about {unsprayed.value_unit} of it without any spraying"
             sentences.append(
-                f"“{origin} {between(energy(audit, id, units))} {what} {_per(audit)}, with 9 chances in "
-                "10 that the true figure lies inside.”"
+                f"“{origin} {between(energy(audit, id, units))} {what} {_per(audit)}{part}, with "
+                "9 chances in 10 that the true figure lies inside.”"
             )
     net = found(audit, "electricity_net_kWh")
     if net and net.spans_zero:

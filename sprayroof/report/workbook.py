@@ -11,7 +11,7 @@ from typing import Any
 
 from sprayroof.catalogue import QUANTITIES
 from sprayroof.report import charts, numbers, style, words
-from sprayroof.report.actions import ranked_assumptions
+from sprayroof.report.actions import ranked_assumptions, unknown_effect
 from sprayroof.report.handcheck import HandCheck, Term, hand_checks
 from sprayroof.report.pdf import maker, run_mark
 from sprayroof.report.tables import night_columns
@@ -314,7 +314,9 @@ def _assumptions(book: Book, audit: Audit, units: str) -> None:
             row.get("label"),
             *_fact_cells(audit, row, units),
             row.get("source"),
-            numbers.converted(row.get("effect"), "kWh", units, True),
+            unknown_effect(audit)
+            if row.get("effect") is None
+            else numbers.converted(row["effect"], "kWh", units, True),
             f"{heat} useful cooling",
         ]
         for row in ranked_assumptions(audit)
@@ -326,8 +328,8 @@ def _assumptions(book: Book, audit: Audit, units: str) -> None:
         rows,
         [28, 42, 12, 12, 12, 16, 14, 12, 20],
     )
-    if rows:
-        count = min(len(rows), 12)
+    count = min(sum(row.get("effect") is not None for row in audit.assumptions), 12)
+    if count:
         chart = book.file.add_chart({"type": "bar"})
         chart.add_series(
             {

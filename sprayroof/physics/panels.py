@@ -1,0 +1,231 @@
+"""A closed loop of dry panels, for comparison with the wet roof: water cooled behind a plate, without losing any.
+
+Bare in the wind or under a cover (`cover`, dry). Heat leaving the water is positive.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sprayroof.physics.compiled import compiled
+from sprayroof.physics.constants import (
+    CP_WATER,
+    KELVIN,
+    MASS_RATIO,
+    PANEL_EMISSIVITY,
+    PANEL_SELECTIVE_REST,
+    PANEL_SELECTIVE_WINDOW,
+    STEFAN_BOLTZMANN,
+    VIRTUAL_FACTOR,
+)
+from sprayroof.physics.convection import mixed_convection_W_m2K
+from sprayroof.physics.cover import covered_plate, sky_bands_W_m2, window_share
+from sprayroof.physics.film import evaporation_kg_m2s, sheet_profile, spalding_number
+from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
+from sprayroof.physics.water import latent_heat_J_kg
+
+PANEL_TOLERANCE_K = 1e-4
+PANEL_PASSES = 30
+
+# Emissivity in the window and in the rest
+PLATES = {
+    "ordinary": (PANEL_EMISSIVITY, PANEL_EMISSIVITY),
+    "selective": (PANEL_SELECTIVE_WINDOW, PANEL_SELECTIVE_REST),
+}
+
+
+@compiled
+def bare_plate(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
+               emissivity_window, emissivity_rest, longwave_in_W_m2):
+    """What a dry plate in the open gives off; dew settles on it where it is colder than the dew point.
+
+    Parameters
+    ----------
+    t_C : float
+        Plate temperature [degC].
+    t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp : float
+        Air and convection, see `film.wet_surface`.
+    emissivity_window, emissivity_rest : float
+        Of the plate in the atmospheric window and outside it [1].
+    longwave_in_W_m2 : float
+        All-sky flux on the plate [W/m2].
+
+    Returns
+    -------
+    tuple of float
+        Convection [W/m2], net long-wave [W/m2], latent heat [W/m2] (0 or less: dew warms the plate), slope of their
+        sum with temperature [W/(m2 K)].
+
+    Notes
+    -----
+    Dew runs off; a film of it would make any plate black, which is left out.
+    """
+    p_sat = saturation_pressure_Pa(t_C)
+    dry = pressure_Pa - (1.0 - MASS_RATIO) * p_sat
+    w_sat = MASS_RATIO * p_sat / dry
+    w_near = min(w_sat, w_air)
+    t_K = t_C + KELVIN
+    h = mixed_convection_W_m2K(forced_W_m2K, unstable_cubed, stable_cubed,
+                               t_K * (1.0 + VIRTUAL_FACTOR * w_near) - tv_air_K)
+    latent, slope = 0.0, h
+    if w_sat < w_air:
+        heat = latent_heat_J_kg(t_C)
+        latent = heat * evaporation_kg_m2s(h, lewis_per_cp, spalding_number(w_sat, w_air))
+        slope += h * heat * lewis_per_cp * w_sat * saturation_slope_1_K(t_C) * pressure_Pa / dry
+    window, rest = sky_bands_W_m2(longwave_in_W_m2, t_air_C)
+    black = STEFAN_BOLTZMANN * t_K * t_K * t_K * t_K
+    black_window = window_share(t_C) * black
+    longwave = emissivity_window * (black_window - window) + emissivity_rest * (black - black_window - rest)
+    slope += 4.0 * (emissivity_window * black_window + emissivity_rest * (black - black_window)) / t_K
+    return h * (t_C - t_air_C), longwave, latent, slope
+
+
+@compiled
+def _along(t_in_C, mean, flux, slope, panel_factor, flow_kg_m2s):
+    """Mean and spread of the water along a panel whose flux is linear about the mean: plug flow."""
+    return sheet_profile(t_in_C, mean - flux / slope, panel_factor * slope / CP_WATER, flow_kg_m2s, 1.0)
+
+
+@compiled
+def bare_panel(t_in_C, flow_kg_s, area_m2, panel_factor, back_W_m2K, t_air_C, w_air, tv_air_K, pressure_Pa,
+               forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity_window, emissivity_rest,
+               longwave_in_W_m2):
+    """Water through a bare panel, plug flow with the non-linear balance.
+
+    Parameters
+    ----------
+    t_in_C, flow_kg_s : float
+        Water in [degC, kg/s]; flow above 0.
+    area_m2 : float
+        Of the plate [m2].
+    panel_factor : float
+        Plate efficiency factor: heat given off over that of a plate at water temperature [1].
+    back_W_m2K : float
+        Through the back to the air [W/(m2 K)].
+    others
+        See `bare_plate`.
+
+    Returns
+    -------
+    tuple of float
+        Outlet temperature [degC], heat given off [W], its long-wave part [W], mean water temperature [degC].
+
+    Notes
+    -----
+    The flux is taken one standard deviation either side of the mean temperature along the panel, as in `film.sheet`.
+    """
+    flow_kg_m2s = flow_kg_s / area_m2
+    mean, spread, flux, longwave = t_in_C, 0.0, 0.0, 0.0
+    for _ in range(PANEL_PASSES):
+        flux = longwave = slope = 0.0
+        for side in range(2):
+            t_C = mean + (spread if side == 0 else -spread)
+            convection, radiation, latent, steep = bare_plate(
+                t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
+                emissivity_window, emissivity_rest, longwave_in_W_m2)
+            flux += 0.5 * (convection + radiation + latent + back_W_m2K * (t_C - t_air_C))
+            longwave += 0.5 * radiation
+            slope += 0.5 * (steep + back_W_m2K)
+        new, spread = _along(t_in_C, mean, flux, slope, panel_factor, flow_kg_m2s)
+        step, mean = new - mean, new
+        if abs(step) < PANEL_TOLERANCE_K:
+            break
+    heat = panel_factor * area_m2 * flux
+    return t_in_C - heat / (flow_kg_s * CP_WATER), heat, panel_factor * area_m2 * longwave, mean
+
+
+@compiled
+def covered_panel(t_in_C, t_cover_start_C, flow_kg_s, area_m2, panel_factor, back_W_m2K, t_air_C, w_air, tv_air_K,
+                  pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity_window,
+                  emissivity_rest, longwave_in_W_m2, gap, optics):
+    """Water through a panel under a convection cover, as `bare_panel`.
+
+    Parameters
+    ----------
+    t_in_C, flow_kg_s, area_m2, panel_factor, back_W_m2K : float
+        See `bare_panel`.
+    t_cover_start_C : float
+        First guess of the cover's temperature [degC], nan: none.
+    others
+        See `cover.covered_plate`.
+
+    Returns
+    -------
+    tuple of float
+        Outlet temperature [degC], heat given off [W], its long-wave part [W], mean water temperature [degC],
+        temperature of the cover at the mean [degC].
+    """
+    flow_kg_m2s = flow_kg_s / area_m2
+    mean, spread, flux, longwave, t_cover = t_in_C, 0.0, 0.0, 0.0, t_cover_start_C
+    for _ in range(PANEL_PASSES):
+        flux = longwave = slope = middle = 0.0
+        for side in range(2):
+            t_C = mean + (spread if side == 0 else -spread)
+            convection, radiation, steep, t_cover, _wet = covered_plate(
+                t_C, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
+                lewis_per_cp, emissivity_window, emissivity_rest, longwave_in_W_m2, gap, optics)
+            flux += 0.5 * (convection + radiation + back_W_m2K * (t_C - t_air_C))
+            longwave += 0.5 * radiation
+            slope += 0.5 * (steep + back_W_m2K)
+            middle += 0.5 * t_cover
+        t_cover = middle
+        new, spread = _along(t_in_C, mean, flux, slope, panel_factor, flow_kg_m2s)
+        step, mean = new - mean, new
+        if abs(step) < PANEL_TOLERANCE_K:
+            break
+    heat = panel_factor * area_m2 * flux
+    return t_in_C - heat / (flow_kg_s * CP_WATER), heat, panel_factor * area_m2 * longwave, mean, t_cover
+
+
+@compiled
+def fin_efficiency(loss_W_m2K, plate_W_K, pitch_m, tube_m):
+    """Efficiency of the plate between two tubes as a fin.
+
+    Parameters
+    ----------
+    loss_W_m2K : float
+        Slope of the plate's flux [W/(m2 K)].
+    plate_W_K : float
+        Conductivity times thickness of the plate [W/K].
+    pitch_m, tube_m : float
+        Distance of the tubes and their outer width [m].
+
+    Returns
+    -------
+    float
+        Efficiency [1].
+
+    References
+    ----------
+    tanh(x)/x with x = sqrt(U/(k d)) (W - D)/2: Hottel & Whillier, any collector text.
+    """
+    x = math.sqrt(loss_W_m2K / plate_W_K) * 0.5 * (pitch_m - tube_m)
+    return math.tanh(x) / x if x > 1e-6 else 1.0
+
+
+@compiled
+def plate_factor(loss_W_m2K, plate_W_K, pitch_m, tube_m, bond_mK_W, water_W_m2K, bore_m):
+    """Plate efficiency factor from the panel's make, for `panel_factor`.
+
+    Parameters
+    ----------
+    loss_W_m2K, plate_W_K, pitch_m, tube_m : float
+        See `fin_efficiency`.
+    bond_mK_W : float
+        Resistance of the bond times tube length [m K/W].
+    water_W_m2K, bore_m : float
+        Water side coefficient [W/(m2 K)] and inner diameter of the tubes [m].
+
+    Returns
+    -------
+    float
+        Factor [1].
+
+    References
+    ----------
+    Duffie & Beckman, Solar Engineering of Thermal Processes, flat-plate collectors:
+    F' = (1/U) / (W [1/(U (D + (W - D) F)) + R_bond + 1/(pi D_i h)]).
+    """
+    fin = fin_efficiency(loss_W_m2K, plate_W_K, pitch_m, tube_m)
+    plate = 1.0 / (loss_W_m2K * (tube_m + (pitch_m - tube_m) * fin))
+    return 1.0 / (loss_W_m2K * pitch_m * (plate + bond_mK_W + 1.0 / (math.pi * bore_m * water_W_m2K)))
