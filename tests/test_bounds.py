@@ -75,13 +75,15 @@ class Weather:
     def sheet(self, t_water, formula, factor, feed, ridge_share=0.0):
         longwave = formula(*self.sky) * sky.black_flux_W_m2(self.t)
         forced = factor * convection.plate_turbulent_W_m2K(self.wind, 20.0, self.k, self.nu)
-        _, conv, _, lw, latent, _ = film.sheet(t_water, feed, ridge_share, t_water, 0.0, 20.0, self.t, self.w, self.tv, self.p,
-                                               forced, self.unstable, self.stable, self.lewis, 0.96, longwave)
+        _, conv, _, lw, latent, _ = film.sheet(
+            t_water, feed, ridge_share, t_water, 0.0, 20.0, self.t, self.w, self.tv, self.p, forced, self.unstable,
+            self.stable, self.lewis, 0.96, longwave)
         return conv + lw + latent
 
 
 @given(t_air=st.floats(2.0, 35.0), humidity=st.floats(0.1, 1.0), wind=st.floats(0.0, 10.0),
-       t_water=st.floats(2.0, 40.0), share=st.sampled_from([0.0, 0.5, 1.0]), feed=st.floats(1e-3, 0.02), name=st.sampled_from(sorted(sky.CLEAR_SKY)), factor=st.floats(0.7, 1.3))
+       t_water=st.floats(2.0, 40.0), share=st.sampled_from([0.0, 0.5, 1.0]), feed=st.floats(1e-3, 0.02),
+       name=st.sampled_from(sorted(sky.CLEAR_SKY)), factor=st.floats(0.7, 1.3))
 def test_no_sheet_beats_the_bound(t_air, humidity, wind, t_water, share, feed, name, factor):
     weather = Weather(t_air, humidity, wind)
     heat = weather.sheet(t_water, sky.CLEAR_SKY[name], factor, feed, share)

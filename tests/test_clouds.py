@@ -81,7 +81,7 @@ def test_cloud_models_differ_at_one_point():
 
 
 def test_idso_takes_its_pressure_in_hectopascal():
-    """0.70 + 5.95e-5 x 12.27 hPa x e^(1500/293.15) = 0.70 + 5.95e-5 x 12.27 x 166.82."""
+    """0.70 + 5.95e-5 x 12.27 hPa x e^(1500/293.15) = 0.70 + 5.95e-5 x 12.27 x 166.806."""
     assert sky.sky_emissivity_idso(20.0, 10.0, 1227.0, 101325.0, 0.0) == pytest.approx(0.8218, abs=2e-4)
 
 

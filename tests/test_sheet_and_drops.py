@@ -64,6 +64,25 @@ def our_sheet(night, t_in_C, feed, ridge_share):
     return mean, heat, evaporation, film.outlet_C(feed, t_in_C, heat, evaporation, mean)
 
 
+def surface_heat(night, t_C):
+    """Heat of a wet surface at a temperature [W/m2], deck included."""
+    a = air(night)
+    conv, evaporation, longwave, latent, _ = film.wet_surface(
+        t_C,
+        night.t_C,
+        a["w"],
+        a["tv_K"],
+        night.pressure_Pa,
+        a["forced"],
+        a["unstable"],
+        a["stable"],
+        a["lewis_per_cp"],
+        night.emissivity,
+        night.sky_W_m2,
+    )
+    return conv + longwave + evaporation * latent + night.deck_W_m2K * (t_C - night.t_deck_C)
+
+
 @pytest.mark.parametrize("ridge_share", [0.0, 0.5, 1.0], ids=["even", "half", "ridge"])
 @pytest.mark.parametrize("name", NIGHTS)
 @pytest.mark.parametrize(("above_air", "feed_L_min"), [(4.0, 0.15), (1.0, 0.3), (10.0, 1.0)])
@@ -145,3 +164,18 @@ def test_nusselt_film_carries_its_own_flow():
     flow = RHO_WATER**2 * 9.80665 * np.sin(np.radians(3.0)) * thickness**3 / (3 * 1.0e-3)
     assert flow == pytest.approx(0.05, rel=1e-9)
     assert 1e-4 < thickness < 1e-3
+
+
+@pytest.mark.parametrize("wind", [0.05, 0.1, 0.2, 0.5, 2.0])
+def test_the_balance_is_found_in_near_calm_too(wind):
+    """400 random nights a wind: natural convection sets in steeply, and Newton's whole steps would jump to and fro."""
+    numbers = np.random.default_rng(11)
+    for _ in range(400):
+        t_C, humidity = numbers.uniform(-5.0, 32.0), numbers.uniform(0.2, 1.0)
+        t_in = max(1.0, t_C + numbers.uniform(-3.0, 10.0))
+        feed = numbers.uniform(0.1, 1.0) / 60.0
+        night = Night(t_C, humidity, wind, numbers.uniform(0.65, 1.0) * 5.67e-8 * (t_C + 273.15) ** 4, deck_W_m2K=0.5)
+        mean, heat, _, _ = our_sheet(night, t_in, feed, 0.0)
+        assert heat == pytest.approx(feed * CP_WATER * (t_in - mean), abs=1.0), night
+        # and the heat is that of the surface at this very temperature, not of a line through another
+        assert heat == pytest.approx(surface_heat(night, mean), abs=4.0), night

@@ -503,7 +503,7 @@ def test_choices_are_those_that_the_physics_knows():
     assert set(site_place.SKY_MODELS) == set(sky.CLEAR_SKY)
     assert set(site_place.CLOUD_MODELS) == set(sky.CLOUDS)
     assert set(site_place.TERRAINS) == set(convection.TERRAINS)
-    assert site_checks.MOST_USES == records.MAX_USES
+    assert site_checks.MOST_PARTS == records.MAX_USES
     assert site_system.Store.entries()["nodes"].bounds[1] == records.MAX_LAYERS
 
 

@@ -233,6 +233,56 @@ def test_a_letter_in_an_unused_tmy2_field_is_named_with_its_line():
     assert "weather.txt" not in told  # the file on the machine that pvlib was given
 
 
+def test_tmy2_cells_that_are_no_numbers_are_told_with_their_characters():
+    # characters as counted in the manual's table 3-2
+    fields = (
+        ("year", b" 640728", b" 6X0728", "6X"),
+        ("18 to 21 (solar radiation)", b"0257C4", b"O257C4", "O257"),
+        ("60 to 61 (total sky cover)", b"I504A7", b"I5O4A7", "O4"),
+        ("64 to 65 (opaque sky cover)", b"A703A7", b"A7O3A7", "O3"),
+        ("68 to 71 (air temperature)", b"0283A7", b"02B3A7", "02B3"),
+        ("74 to 77 (dew point)", b"0250A7", b"025OA7", "025O"),
+        ("80 to 82 (relative humidity)", b"A7082A7", b"A7O82A7", "O82"),
+        ("85 to 88 (pressure)", b"1020A7", b"l020A7", "l020"),
+        ("96 to 98 (wind speed)", b"A7052A7", b"A7O52A7", "O52"),
+    )
+    lines = (PVLIB_DATA / "12839.tm2").read_bytes().splitlines()
+    for _, right, wrong, _ in fields:
+        assert lines[5000].count(right) == 1
+        lines[5000] = lines[5000].replace(right, wrong)
+    gather = Gather()
+    assert read_station_file(EvidenceFile("made.tm2", b"\n".join(lines), ""), "auto", gather) is None
+    assert [(problem.where, problem.found) for problem in gather.problems] == [
+        (f"made.tm2, column {name}", f"not a number: line 5001 {cell!r}") for name, _, _, cell in fields
+    ]
+
+
+def test_epw_cells_that_are_no_numbers_are_told_with_their_column():
+    # columns counted from 1 after the data dictionary of the form
+    columns = {
+        2: "month",
+        7: "7 (air temperature)",
+        8: "8 (dew point)",
+        9: "9 (relative humidity)",
+        10: "10 (pressure)",
+        13: "13 (long-wave radiation)",
+        14: "14 (solar radiation)",
+        22: "22 (wind speed)",
+        23: "23 (total sky cover)",
+        24: "24 (opaque sky cover)",
+        34: "34 (rain)",
+        35: "35 (hours of the rain depth)",
+    }
+    rows = epw_rows()
+    for column in columns:
+        rows[91][column - 1] = "none of it"
+    gather = Gather()
+    assert read_station_file(EvidenceFile("made.epw", epw_text(rows).encode(), ""), "auto", gather) is None
+    assert [(problem.where, problem.found) for problem in gather.problems] == [
+        (f"made.epw, column {name}", "not a number: line 100 'none of it'") for name in columns.values()
+    ]
+
+
 def test_a_tmy3_time_that_is_none_is_told_with_its_line():
     raw = (PVLIB_DATA / "723170TYA.CSV").read_bytes()
     told = refusal_of("made.csv", raw.replace(b"01/01/1988,15:00", b"01/01/1988,15:30"))
@@ -242,8 +292,8 @@ def test_a_tmy3_time_that_is_none_is_told_with_its_line():
 
 
 def test_no_warning_reaches_the_auditor(tmp_path):
-    rows = epw_rows()
-    rows[8000][6] = "mild"
+    rows = 3 * epw_rows()  # so long that it is read in pieces, of which one is text
+    rows[20_000] = [*rows[20_000][:6], "mild", *rows[20_000][7:]]
     (tmp_path / "made.epw").write_text(epw_text(rows), encoding="utf-8")
     gather = Gather()
     with warnings.catch_warnings():
@@ -254,7 +304,7 @@ def test_no_warning_reaches_the_auditor(tmp_path):
             (tmp_path, "made.epw", None),
         ):
             read_station_file(read_evidence(folder, name, package, "weather.file", gather), "auto", gather)
-    assert [problem.found for problem in gather.problems] == ["not a number: line 8009 'mild'"]
+    assert [problem.found for problem in gather.problems] == ["not a number: line 20009 'mild'"]
 
 
 @pytest.mark.parametrize(("name", "place"), [("723170TYA.CSV", (36.1, -79.95)), ("703165TY.csv", (55.317, -160.517))])

@@ -23,7 +23,7 @@ SPRAY_DENSITY_L_MIN_M2 = (0.05, 3.0)
 # Clock and sun differ by at most about three hours in any zone in use.
 ZONE_GAP_H = 3.0
 ZONE_GAP_DEG = 10.0
-MOST_USES = 8
+MOST_PARTS = 8  # of each kind, in the calculation
 
 
 def check_site(whole: dict[str, Any], folder: Path, log: Log) -> None:
@@ -45,15 +45,26 @@ def check_site(whole: dict[str, Any], folder: Path, log: Log) -> None:
     _check_load(whole["load"], log)
     _check_windows(whole, log)
     _check_weather(whole["weather"], log)
-    if len(whole["use"]) > MOST_USES:
-        log.add(
-            ("use",), f"found {len(whole['use'])} users", f"wanted at most {MOST_USES}",
-            "join users with the same hours")
+    _check_numbers(whole, log)
     for position, emitter in enumerate(whole["emitter"]):
         _check_emitter(emitter, position, log)
     for name in ("roof", "catchment", "use", "emitter", "standing"):
         _check_names(name, whole[name], log)
     _check_files(whole, folder, log)
+
+
+def _check_numbers(whole: dict[str, Any], log: Log) -> None:
+    """The calculation follows a fixed number of parts of each kind."""
+    sprayed = sum(roof.get("sprayed", True) for roof in whole["roof"])
+    catching = sum(roof.get("catches_rain", True) for roof in whole["roof"]) + len(whole["catchment"])
+    for name, count, what, do in (
+        ("use", len(whole["use"]), "users", "join users with the same hours"),
+        ("emitter", len(whole["emitter"]), "emitters", "join emitters of the same kind"),
+        ("roof", sprayed, "sprayed roofs", "join roofs that are alike"),
+        ("catchment", catching, "surfaces that catch rain", "join surfaces that are alike"),
+    ):
+        if count > MOST_PARTS:
+            log.add((name,), f"found {count} {what}", f"wanted at most {MOST_PARTS}", do)
 
 
 def _check_roofs(roofs: list[dict[str, Any]], log: Log) -> None:

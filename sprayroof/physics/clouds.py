@@ -32,7 +32,7 @@ def clear_sun_kasten_czeplak_W_m2(sun_elevation_deg):
 
     References
     ----------
-    Kasten & Czeplak 1980: 910 sin(g) - 30 (from memory).
+    Kasten & Czeplak 1980: 910 sin(g) - 30.
     """
     return max(0.0, KASTEN_CLEAR_A * math.sin(math.radians(sun_elevation_deg)) - KASTEN_CLEAR_B)
 

@@ -163,16 +163,16 @@ MCADAMS_A = _constant("MCADAMS_A", 5.7, "W/(m2 K)", 0.0,
                       "McAdams 1954 after Jurges 1924, 0.5 m plate, V below 5 m/s [S]")
 MCADAMS_B = _constant("MCADAMS_B", 3.8, "J/(m3 K)", 0.0, "as MCADAMS_A [S]")
 TEST_A = _constant("TEST_A", 8.55, "W/(m2 K)", 0.86,
-                   "Test, Lessmann & Johary 1981, J. Heat Transfer 103:262, 1.2 m plate outdoors [M]")
-TEST_B = _constant("TEST_B", 2.56, "J/(m3 K)", 0.32, "as TEST_A [M]")
+                   "Test, Lessmann & Johary 1981, J. Heat Transfer 103:262, 1.2 m plate outdoors [S]")
+TEST_B = _constant("TEST_B", 2.56, "J/(m3 K)", 0.32, "as TEST_A [S]")
 WATMUFF_A = _constant("WATMUFF_A", 2.8, "W/(m2 K)", 0.0,
                       "Watmuff, Charters & Proctor 1977: McAdams' line with radiation taken out [S]")
 WATMUFF_B = _constant("WATMUFF_B", 3.0, "J/(m3 K)", 0.0, "as WATMUFF_A [S]")
 PALYVOS_WINDWARD_A = _constant("PALYVOS_WINDWARD_A", 7.4, "W/(m2 K)", 0.0,
-                               "Palyvos 2008, Appl. Thermal Eng. 28:801, mean of published lines, windward [M]")
-PALYVOS_WINDWARD_B = _constant("PALYVOS_WINDWARD_B", 4.0, "J/(m3 K)", 0.0, "as PALYVOS_WINDWARD_A [M]")
-PALYVOS_LEEWARD_A = _constant("PALYVOS_LEEWARD_A", 4.2, "W/(m2 K)", 0.0, "as PALYVOS_WINDWARD_A, leeward [M]")
-PALYVOS_LEEWARD_B = _constant("PALYVOS_LEEWARD_B", 3.5, "J/(m3 K)", 0.0, "as PALYVOS_LEEWARD_A [M]")
+                               "Palyvos 2008, Appl. Thermal Eng. 28:801, mean of published lines, windward walls [S]")
+PALYVOS_WINDWARD_B = _constant("PALYVOS_WINDWARD_B", 4.0, "J/(m3 K)", 0.0, "as PALYVOS_WINDWARD_A [S]")
+PALYVOS_LEEWARD_A = _constant("PALYVOS_LEEWARD_A", 4.2, "W/(m2 K)", 0.0, "as PALYVOS_WINDWARD_A, leeward walls [S]")
+PALYVOS_LEEWARD_B = _constant("PALYVOS_LEEWARD_B", 3.5, "J/(m3 K)", 0.0, "as PALYVOS_LEEWARD_A [S]")
 EMMEL_ACROSS = _constant("EMMEL_ACROSS", 5.11, "W/(m2 K) at 1 m/s", 0.0,
                          "Emmel, Abadie & Mendes 2007, Energy and Buildings 39:335, roof, wind within 22.5 degrees of "
                          "the normal of the long facade; V at 10 m [S]")
@@ -198,8 +198,8 @@ for _surface, _value, _class in (
 KASTEN_DEPTH = _constant("KASTEN_DEPTH", 0.75, "1", 0.0,
                          "Kasten & Czeplak 1980, Solar Energy 24:177, G/G0 = 1 - 0.75 N^3.4 [S]")
 KASTEN_EXPONENT = _constant("KASTEN_EXPONENT", 3.4, "1", 0.0, "as KASTEN_DEPTH [S]")
-KASTEN_CLEAR_A = _constant("KASTEN_CLEAR_A", 910.0, "W/m2", 0.0, "as KASTEN_DEPTH, G0 = 910 sin(g) - 30 [M]")
-KASTEN_CLEAR_B = _constant("KASTEN_CLEAR_B", 30.0, "W/m2", 0.0, "as KASTEN_CLEAR_A [M]")
+KASTEN_CLEAR_A = _constant("KASTEN_CLEAR_A", 910.0, "W/m2", 0.0, "as KASTEN_DEPTH, G0 = 910 sin(g) - 30 [S]")
+KASTEN_CLEAR_B = _constant("KASTEN_CLEAR_B", 30.0, "W/m2", 0.0, "as KASTEN_CLEAR_A [S]")
 CLOUD_THIN_EMISSIVITY = _constant("CLOUD_THIN_EMISSIVITY", 0.4, "1", 0.15, "Martin & Berdahl 1984, thin high cloud [S]")
 CLOUD_SUN_LOWEST_DEG = _constant("CLOUD_SUN_LOWEST_DEG", 10.0, "deg", 0.0,
                                  "[P] sun below which its radiation tells little of the clouds")
@@ -213,12 +213,12 @@ WINDOW_FRACTION = _constant("WINDOW_FRACTION", 0.3820, "1", 0.0,
 VISCOSITY_WATER = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
 for _place, (_factor, _power) in enumerate(VISCOSITY_WATER):
     _constant(f"VISCOSITY_WATER_{_place}", _factor, f"1e-6 Pa s (T/300 K)^{_power}", 0.0,
-              "Patek et al. 2009, J. Phys. Chem. Ref. Data 38:21, liquid water at 0.1 MPa (IAPWS SR6) [M]; "
+              "Patek et al. 2009, J. Phys. Chem. Ref. Data 38:21, liquid water at 0.1 MPa (IAPWS SR6) [S]; "
               "agrees with the full IAPWS formulation (CoolProp)")
-TENSION_WATER = _constant("TENSION_WATER", 0.2358, "N/m", 0.0, "IAPWS R1-76 (2014), surface tension of water [M]; "
+TENSION_WATER = _constant("TENSION_WATER", 0.2358, "N/m", 0.0, "IAPWS R1-76 (2014), surface tension of water [S]; "
                           "another fit (CoolProp) lies 0.1 % higher")
-TENSION_WATER_SLOPE = _constant("TENSION_WATER_SLOPE", -0.625, "1", 0.0, "as TENSION_WATER [M]")
-TENSION_WATER_EXPONENT = _constant("TENSION_WATER_EXPONENT", 1.256, "1", 0.0, "as TENSION_WATER [M]")
+TENSION_WATER_SLOPE = _constant("TENSION_WATER_SLOPE", -0.625, "1", 0.0, "as TENSION_WATER [S]")
+TENSION_WATER_EXPONENT = _constant("TENSION_WATER_EXPONENT", 1.256, "1", 0.0, "as TENSION_WATER [S]")
 CRITICAL_WATER_K = _constant("CRITICAL_WATER_K", 647.096, "K", 0.0, "IAPWS-95 [S]")
 
 # Wetting
@@ -332,10 +332,10 @@ SCREEN_REACH = _constant("SCREEN_REACH", 5.0, "heights", 2.0,
 _FILM_SOURCE = ("[P] clear polyethylene of 50 to 100 um; model calculations of such foils give 0.80 to 0.85 in the "
                 "window (Nilsson & Niklasson 1991, Proc. SPIE 1536 [S]), greenhouse and radiator practice about 0.75 "
                 "to 0.8 [M]; mesh half open; sheet painted metal or opaque plastic")
-_FRESNEL_SOURCE = "[P] Fresnel reflection of both faces at a refractive index of 1.5, hemispherical; others by practice"
-_WET_SOURCE = "[P] a film of water is nearly black, emissivity 0.95; drops leave a mesh's openings open (COVER_WET_DEPOSIT)"
-_LEAK_SOURCE = ("[P] a sheet fixed along its edges: about three air changes an hour of a gap of 0.1 m in calm; greenhouse "
-                "practice 0.5 to 1.5 an hour [M] of gaps twenty times as deep; a mesh is flushed by the wind")
+_FRESNEL_SOURCE = "[P] Fresnel reflection of both faces at a refractive index of 1.5, hemispherical; others practice"
+_WET_SOURCE = "[P] a film of water is nearly black, emissivity 0.95; drops leave a mesh's openings open"
+_LEAK_SOURCE = ("[P] a sheet fixed along its edges: about three air changes an hour of a gap of 0.1 m in calm; "
+                "greenhouse practice 0.5 to 1.5 an hour [M] of far deeper gaps; a mesh is flushed by the wind")
 _COVER_ROWS = (
     ("TRANSMITTANCE_WINDOW", "1", ((0.77, 0.05), (0.55, 0.10), (0.0, 0.0)), _FILM_SOURCE),
     ("TRANSMITTANCE_REST", "1", ((0.75, 0.06), (0.55, 0.10), (0.0, 0.0)), _FILM_SOURCE),
@@ -348,8 +348,9 @@ _COVER_ROWS = (
     ("GAP", "m", ((0.10, 0.05), (0.30, 0.10), (0.10, 0.05)), "[P] height of the air between water and cover"),
     ("LEAK_CALM", "m/s", ((1e-4, 1e-4), (0.01, 0.01), (1e-4, 1e-4)), _LEAK_SOURCE),
     ("LEAK_WIND", "1", ((1e-4, 1e-4), (0.02, 0.01), (1e-4, 1e-4)), _LEAK_SOURCE),
-    ("INNER_WIND", "1", ((0.0, 0.0), (0.35, 0.10), (0.0, 0.0)),
-     "[P] wind beneath the cover over wind above it; about SCREEN_SOLID_RATIO for a mesh"),
+    ("INNER_WIND", "1", ((0.05, 0.05), (0.35, 0.10), (0.0, 0.0)),
+     "[P] wind beneath the cover over wind above it: a loose film flutters and stirs the gap (covered radiators are "
+     "known to keep 2 to 3 W/(m2 K) beside radiation [M]); about SCREEN_SOLID_RATIO for a mesh"),
 )
 for _name, _unit, _columns, _source in _COVER_ROWS:
     for _kind, (_value, _sd) in zip(("FILM", "MESH", "SHEET"), _columns, strict=True):

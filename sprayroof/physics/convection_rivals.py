@@ -92,7 +92,7 @@ def convection_test_W_m2K(wind_m_s, length_m, conductivity_W_mK, viscosity_m2_s,
 
     References
     ----------
-    Test, Lessmann & Johary 1981: 8.55 + 2.56 V (from memory).
+    Test, Lessmann & Johary 1981: 8.55 + 2.56 V.
     """
     return TEST_A + TEST_B * wind_m_s
 
@@ -114,7 +114,7 @@ def convection_palyvos_windward_W_m2K(wind_m_s, length_m, conductivity_W_mK, vis
 
     References
     ----------
-    Palyvos 2008: 7.4 + 4.0 V (from memory).
+    Palyvos 2008: 7.4 + 4.0 V, walls.
     """
     return PALYVOS_WINDWARD_A + PALYVOS_WINDWARD_B * wind_m_s
 
@@ -125,7 +125,7 @@ def convection_palyvos_leeward_W_m2K(wind_m_s, length_m, conductivity_W_mK, visc
 
     References
     ----------
-    Palyvos 2008: 4.2 + 3.5 V (from memory).
+    Palyvos 2008: 4.2 + 3.5 V, walls.
     """
     return PALYVOS_LEEWARD_A + PALYVOS_LEEWARD_B * wind_m_s
 

@@ -195,7 +195,7 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
     order in the spread of temperature along the slope; the mean follows from the balance with that flux, by Newton
     steps with the analytic slope, shortened while they change sign.
     """
-    mean, spread = t_start_C, 0.0
+    mean, spread, last, share = t_start_C, 0.0, 0.0, 1.0
     convection = evaporation = longwave = latent = 0.0
     for _ in range(SHEET_PASSES):
         convection, evaporation, longwave, latent, h, e_slope, l_slope, lat_slope = wet_surface_slopes(
@@ -214,14 +214,19 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
         before = spread
         new, spread = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
         step = new - mean
-        mean = new
         if abs(step) < SHEET_STEP_K and abs(spread - before) < SHEET_STEP_K:
             # the last, small step is taken along the slopes: what it leaves out is of its square
+            mean = new
             convection += h * step
             evaporation += e_slope * step
             longwave += l_slope * step
             latent += lat_slope * step
             break
+        # near calm the coefficient itself swings with the sign of buoyancy: shorten steps that turn back
+        if step * last < 0.0:
+            share *= 0.5
+        last = step
+        mean += share * step
     return mean, convection, evaporation, longwave, latent, deck_W_m2K * (mean - t_deck_C)
 
 

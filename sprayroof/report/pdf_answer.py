@@ -102,7 +102,7 @@ def _basis_note(audit: Audit, width: float) -> Flowable:
     if words.only_predicted(audit):
         first = "These are predictions, not verified savings."
         then = (
-            "Nothing measured on the system itself went into them. That is what the letter D under “Evidence” says: "
+            "No log of the running system went into them. That is what the letter D under “Evidence” says: "
             "it is no mark for the roof."
         )
     else:

@@ -73,13 +73,14 @@ def _level_days(audit: Audit) -> str:
     values = charts_time.level_values(audit)
     if not values:
         return ""
-    reserve = words.fact(audit, "store.reserve")
+    reserve, past = words.fact(audit, "store.reserve"), words.found(audit, "mains_bypass_m3")
+    bypass = past is not None and past.value > 0.0
     parts = []
     if reserve:
         low = sum(content <= reserve["value"] for content in values["Content"])
         parts.append(f"ended {_days(low)} with no more water than the reserve at which spraying stops")
     for name, what in (("Mains", "took mains water"), ("Overflow", "overflowed")):
-        if name in values:
+        if name in values and not (name == "Mains" and bypass):  # past the store: not for the store to take
             parts.append(f"{what} on {_days(sum(value > 0.0 for value in values[name]))}")
     return f"In the year's best estimate the store {words.listed(parts)}." if parts else ""
 
