@@ -314,7 +314,7 @@ CLEAR_PANE = Optics(1.0, 1.0, 0.0, 0.0, 1.0, 1.0, 0.0, 0.0)
 def test_a_perfectly_clear_tight_dry_film_leaves_long_wave_alone():
     """Then T_cover follows from two conductances in a row, and the plate's long-wave is that without a film."""
     night = Night(humidity=0.2)
-    air, kind = air_of(night), FILM._replace(leak_calm_m_s=0.0, leak_wind_share=0.0)
+    air, kind = air_of(night), FILM._replace(leak_calm_m_s=0.0, leak_wind_share=0.0, inner_wind_share=0.0)
     gap = gap_for(night, kind)
     convective, longwave, _, t_cover, wet = covered_plate(12.0, math.nan, *air, 0.9, 0.9, night.longwave_W_m2, gap,
                                                           CLEAR_PANE)

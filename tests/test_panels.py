@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import CoolProp.CoolProp as CP
-import numpy as np
 import psychrolib
 import pytest
 from hypothesis import given, settings
@@ -72,14 +71,14 @@ def test_plug_flow_solved_anew(night, plate, t_in_C):
         return [-area * factor * flux_anew(t[0], night, plate, back) / (flow * CP_WATER)]
     anew = solve_ivp(along, (0.0, 1.0), [t_in_C], rtol=1e-8, atol=1e-8).y[0, -1]
     t_out, heat, _, mean = bare(t_in_C, night, flow, area, factor, back, plate)
-    assert t_out == pytest.approx(anew, abs=max(0.02, 0.01 * abs(anew - t_in_C)))
+    assert t_out == pytest.approx(anew, abs=0.02)
     assert heat == pytest.approx(flow * CP_WATER * (t_in_C - t_out), rel=1e-12)
     assert min(t_in_C, t_out) <= mean <= max(t_in_C, t_out)
 
 
 @pytest.mark.parametrize("t_in_C", [8.0, 14.0, 30.0])
-def test_covered_plug_flow_against_many_short_panels(t_in_C):
-    """The same plate flux along the panel by a solver: the two-point mean loses nothing."""
+def test_covered_plug_flow_by_a_solver(t_in_C):
+    """The same plate flux along the panel by a solver: four lengths lose nothing."""
     night = Night(13.0, 0.5, 3.0, 0.75, **SMALL)
     args = (*air_of(night), 0.92, 0.92, night.longwave_W_m2, gap_for(night, PANEL_FILM), optics_of(PANEL_FILM))
 
@@ -93,18 +92,18 @@ def test_covered_plug_flow_against_many_short_panels(t_in_C):
 
 # --- published and practical nights ---------------------------------------------------------------------------------
 
-@pytest.mark.parametrize(("e_kPa", "depression_K"), [(0.5, 11.0), (2.0, 6.0)])
-def test_stagnation_under_polyethylene(e_kPa, depression_K):
-    """Kimball 1985, Acta Horticulturae 148:16 (abstract): 11 to 6 K below air with vapour pressures of 0.5 to 2 kPa
-    from black radiators under polyethylene. Air of 22 degC, a light wind and an insulated back are assumed here, so
-    the band is wide."""
-    t_C = 22.0
+@pytest.mark.parametrize(("t_C", "e_kPa", "depression_K"), [(10.0, 0.5, 11.0), (28.0, 2.0, 6.0)])
+def test_stagnation_under_polyethylene(t_C, e_kPa, depression_K):
+    """Kimball 1985, Acta Horticulturae 148:16 (abstract): black radiators under polyethylene reach 11 to 6 K below air
+    with vapour pressures of 0.5 to 2 kPa. Air temperature, wind and insulation are not told: dry winter and humid
+    summer nights of the desert are assumed, and the printed value must lie between a well and a badly built box."""
     humidity = 1e3 * e_kPa / psychrolib.GetSatVapPres(t_C)
     dew_C = psychrolib.GetTDewPointFromRelHum(t_C, humidity)
-    sky = 0.711 + 0.56 * dew_C / 100.0 + 0.73 * (dew_C / 100.0) ** 2  # Berdahl & Martin 1984
-    night = Night(t_C, humidity, 1.5, sky, **SMALL)
-    stagnation = brentq(lambda t: covered(t, night, plate=(0.95, 0.95), back=0.6)[1], t_C - 30.0, t_C)
-    assert t_C - stagnation == pytest.approx(depression_K, abs=2.5)
+    night = Night(t_C, humidity, 1.5, sky_of(t_C, dew_C, 6.0, 1e5), **SMALL)
+
+    def stagnation_C(back):
+        return brentq(lambda t: covered(t, night, plate=(0.95, 0.95), back=back)[1], t_C - 30.0, t_C)
+    assert stagnation_C(0.5) < t_C - depression_K < stagnation_C(5.0)
 
 
 def sky_of(t_air_C: float, dew_C: float, solar_hour_h: float, pressure_Pa: float) -> float:
@@ -114,8 +113,8 @@ def sky_of(t_air_C: float, dew_C: float, solar_hour_h: float, pressure_Pa: float
 
 
 def store_after_a_night(under_film: bool, wind_m_s: float) -> tuple[float, float]:
-    """Store and air [degC] after eleven clear hours: 2 L/min, 3 m2, 150 L, air from 22 towards 12.5 degC."""
-    flow_kg_s, area_m2, store_kg, wall_W_K = 2.0 / 60.0, 3.0, 150.0, 1.5
+    """Store and air [degC] after eleven clear hours: 2 L/min, 3.5 m2, 150 L, air from 22 towards 12.5 degC."""
+    flow_kg_s, area_m2, store_kg, wall_W_K = 2.0 / 60.0, 3.5, 150.0, 1.5
     store_C, cover_C, air_C, pressure_Pa, dew_C = 20.0, math.nan, 22.0, 95000.0, 4.0
     for minute in range(660):
         air_C = 12.5 + 9.5 * math.exp(-minute / 150.0)
@@ -205,7 +204,7 @@ def test_any_weather_gives_numbers(t_in_C, night, flow, plate):
     for t_out, heat, longwave, mean, *_ in (bare(t_in_C, night, flow, plate=plate),
                                             covered(t_in_C, night, flow, plate=plate)):
         assert all(math.isfinite(value) for value in (t_out, heat, longwave, mean))
-        assert np.sign(heat) == np.sign(t_in_C - t_out)
+        assert heat == pytest.approx(flow * CP_WATER * (t_in_C - t_out))
         assert min(t_in_C, night.t_C) - 40.0 < t_out < max(t_in_C, night.t_C) + 10.0
 
 

@@ -15,7 +15,7 @@ from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_
 from sprayroof.physics.sky import black_flux_W_m2
 from sprayroof.physics.water import latent_heat_J_kg
 
-SHEET_STEP_K = 0.1
+SHEET_STEP_K = 0.02
 SHEET_PASSES = 40
 
 

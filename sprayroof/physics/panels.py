@@ -20,12 +20,11 @@ from sprayroof.physics.constants import (
 )
 from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.cover import covered_plate, sky_bands_W_m2, window_share
-from sprayroof.physics.film import evaporation_kg_m2s, sheet_profile, spalding_number
+from sprayroof.physics.film import evaporation_kg_m2s, spalding_number
 from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
 from sprayroof.physics.water import latent_heat_J_kg
 
-PANEL_TOLERANCE_K = 1e-4
-PANEL_PASSES = 30
+SEGMENTS = 4
 
 # Emissivity in the window and in the rest
 PLATES = {
@@ -81,9 +80,10 @@ def bare_plate(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstabl
 
 
 @compiled
-def _along(t_in_C, mean, flux, slope, panel_factor, flow_kg_m2s):
-    """Mean and spread of the water along a panel whose flux is linear about the mean: plug flow."""
-    return sheet_profile(t_in_C, mean - flux / slope, panel_factor * slope / CP_WATER, flow_kg_m2s, 1.0)
+def _after_C(t_C, flux_W_m2, slope_W_m2K, t_flux_C, units):
+    """Water that starts at t_C after a number of transfer units per slope, the flux laid as a line through t_flux_C."""
+    settled = t_flux_C - flux_W_m2 / slope_W_m2K
+    return t_C + (t_C - settled) * math.expm1(-units * slope_W_m2K)
 
 
 @compiled
@@ -112,26 +112,24 @@ def bare_panel(t_in_C, flow_kg_s, area_m2, panel_factor, back_W_m2K, t_air_C, w_
 
     Notes
     -----
-    The flux is taken one standard deviation either side of the mean temperature along the panel, as in `film.sheet`.
+    Four lengths; in each the flux is laid as a line through its value and slope at mid-length, whose plug flow is an
+    exponential: exact for linear fluxes, and it cannot swing past the temperature at which the flux vanishes.
     """
-    flow_kg_m2s = flow_kg_s / area_m2
-    mean, spread, flux, longwave = t_in_C, 0.0, 0.0, 0.0
-    for _ in range(PANEL_PASSES):
-        flux = longwave = slope = 0.0
-        for side in range(2):
-            t_C = mean + (spread if side == 0 else -spread)
-            convection, radiation, latent, steep = bare_plate(
-                t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
+    units = panel_factor * area_m2 / (SEGMENTS * flow_kg_s * CP_WATER)
+    t_C, longwave, mean = t_in_C, 0.0, 0.0
+    for _ in range(SEGMENTS):
+        t_at, t_on = t_C, t_C
+        for half in range(2):
+            convection, radiation, latent, slope = bare_plate(
+                t_at, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
                 emissivity_window, emissivity_rest, longwave_in_W_m2)
-            flux += 0.5 * (convection + radiation + latent + back_W_m2K * (t_C - t_air_C))
-            longwave += 0.5 * radiation
-            slope += 0.5 * (steep + back_W_m2K)
-        new, spread = _along(t_in_C, mean, flux, slope, panel_factor, flow_kg_m2s)
-        step, mean = new - mean, new
-        if abs(step) < PANEL_TOLERANCE_K:
-            break
-    heat = panel_factor * area_m2 * flux
-    return t_in_C - heat / (flow_kg_s * CP_WATER), heat, panel_factor * area_m2 * longwave, mean
+            flux = convection + radiation + latent + back_W_m2K * (t_at - t_air_C)
+            t_on = _after_C(t_C, flux, slope + back_W_m2K, t_at, 0.5 * units if half == 0 else units)
+            t_at = t_on if half == 0 else t_at
+        longwave += panel_factor * area_m2 / SEGMENTS * radiation
+        mean += t_at / SEGMENTS
+        t_C = t_on
+    return t_C, flow_kg_s * CP_WATER * (t_in_C - t_C), longwave, mean
 
 
 @compiled
@@ -153,28 +151,23 @@ def covered_panel(t_in_C, t_cover_start_C, flow_kg_s, area_m2, panel_factor, bac
     -------
     tuple of float
         Outlet temperature [degC], heat given off [W], its long-wave part [W], mean water temperature [degC],
-        temperature of the cover at the mean [degC].
+        temperature of the cover near the outlet [degC].
     """
-    flow_kg_m2s = flow_kg_s / area_m2
-    mean, spread, flux, longwave, t_cover = t_in_C, 0.0, 0.0, 0.0, t_cover_start_C
-    for _ in range(PANEL_PASSES):
-        flux = longwave = slope = middle = 0.0
-        for side in range(2):
-            t_C = mean + (spread if side == 0 else -spread)
-            convection, radiation, steep, t_cover, _wet = covered_plate(
-                t_C, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
+    units = panel_factor * area_m2 / (SEGMENTS * flow_kg_s * CP_WATER)
+    t_C, longwave, mean, t_cover = t_in_C, 0.0, 0.0, t_cover_start_C
+    for _ in range(SEGMENTS):
+        t_at, t_on = t_C, t_C
+        for half in range(2):
+            convection, radiation, slope, t_cover, _wet = covered_plate(
+                t_at, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
                 lewis_per_cp, emissivity_window, emissivity_rest, longwave_in_W_m2, gap, optics)
-            flux += 0.5 * (convection + radiation + back_W_m2K * (t_C - t_air_C))
-            longwave += 0.5 * radiation
-            slope += 0.5 * (steep + back_W_m2K)
-            middle += 0.5 * t_cover
-        t_cover = middle
-        new, spread = _along(t_in_C, mean, flux, slope, panel_factor, flow_kg_m2s)
-        step, mean = new - mean, new
-        if abs(step) < PANEL_TOLERANCE_K:
-            break
-    heat = panel_factor * area_m2 * flux
-    return t_in_C - heat / (flow_kg_s * CP_WATER), heat, panel_factor * area_m2 * longwave, mean, t_cover
+            flux = convection + radiation + back_W_m2K * (t_at - t_air_C)
+            t_on = _after_C(t_C, flux, slope + back_W_m2K, t_at, 0.5 * units if half == 0 else units)
+            t_at = t_on if half == 0 else t_at
+        longwave += panel_factor * area_m2 / SEGMENTS * radiation
+        mean += t_at / SEGMENTS
+        t_C = t_on
+    return t_C, flow_kg_s * CP_WATER * (t_in_C - t_C), longwave, mean, t_cover
 
 
 @compiled
