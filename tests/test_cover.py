@@ -220,6 +220,8 @@ CASES = [(kind, t_C, night) for kind in COVER_KINDS for t_C, night in (
     (19.0, Night(humidity=0.55, sky=0.85, slope_deg=15.0)),
     (22.0, Night(humidity=0.6, wind_m_s=1.0)),
     (26.0, Night(humidity=0.5, wind_m_s=3.0, pressure_Pa=85000.0)),
+    (17.0, Night(humidity=0.93, wind_m_s=1.0)),
+    (22.0, Night(humidity=0.98, wind_m_s=3.0, sky=0.85)),
     (30.0, Night(t_C=25.0, humidity=0.85, wind_m_s=2.0, sky=0.9, slope_deg=30.0)),
 )]
 
@@ -246,6 +248,8 @@ def test_the_cases_know_dry_and_wet_stable_and_stirred_gaps():
     assert any(one.wet > 0.5 and one.condensed > 0.0 for *_, one in found)
     assert any(one.t_cover > t_C for t_C, _, one in found)
     assert any(one.t_cover < t_C - 3.0 for t_C, _, one in found)
+    dew_point_C = [psychrolib.GetTDewPointFromRelHum(night.t_C, night.humidity) for _, night, _ in found]
+    assert any(one.t_cover < dew_C - 1.0 for (*_, one), dew_C in zip(found, dew_point_C, strict=True))
 
 
 # --- balances -------------------------------------------------------------------------------------------------------
