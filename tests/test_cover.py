@@ -497,7 +497,8 @@ def test_a_layer_heated_from_above_conducts():
 
 @given(rayleigh=st.floats(0.0, 1e8), slope_deg=st.floats(0.0, 60.0), more=st.floats(1.0, 10.0))
 def test_more_buoyancy_never_stirs_less(rayleigh, slope_deg, more):
-    assert cover.gap_nusselt_hollands(rayleigh * more, slope_deg) >= cover.gap_nusselt_hollands(rayleigh, slope_deg)
+    less = cover.gap_nusselt_hollands(rayleigh, slope_deg)
+    assert cover.gap_nusselt_hollands(rayleigh * more, slope_deg) >= less * (1.0 - 1e-12)
 
 
 def test_against_a_later_correlation_of_the_same_laboratory():
