@@ -142,7 +142,8 @@ def _walk_section(where: str, section: Section) -> list[tuple[str, Entry, Any]]:
 SECTIONS: dict[str, type[Section]] = {
     "site": About, "place": Place, "weather": WeatherSource, "roof": Roof, "spray": Spray, "controls": Controls,
     "store": Store, "catchment": Catchment, "rain": RainSide, "use": Use, "mains": Mains, "bleed": Bleed,
-    "emitter": Emitter, "room": Room, "load": Load, "air_conditioner": AirConditioner, "panels": Panels, "booster": Booster,
+    "emitter": Emitter, "room": Room, "load": Load, "air_conditioner": AirConditioner, "panels": Panels,
+    "booster": Booster,
     "standing": Standing, "prices": Prices, "safety": Safety,
 }
 LISTS: tuple[str, ...] = ("roof", "catchment", "use", "emitter", "standing")

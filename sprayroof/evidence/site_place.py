@@ -23,11 +23,12 @@ from sprayroof.evidence.facts import Fact, plus_minus, share
 TERRAINS = ("open", "suburb", "city")
 SURFACES = ("new coated metal", "weathered metal", "concrete", "membrane", "gravel", "tile")
 STEPS_MIN = (1, 2, 3, 4, 5, 6, 10, 12, 15, 20, 30, 60)
-SKY_MODELS = ("berdahl_martin", "berdahl_fromberg", "brunt", "brutsaert", "prata", "dilley_obrien", "clark_allen")
+SKY_MODELS = ("berdahl_martin", "berdahl_fromberg", "brunt", "brutsaert", "prata", "dilley_obrien", "clark_allen",
+              "idso")
 CONVECTION_MODELS = ("plate", "mcadams", "test", "watmuff", "palyvos_windward", "palyvos_leeward", "emmel_across",
                      "emmel_oblique", "emmel_along", "clear_et_al")
 COVERS = ("none", "clear film", "vented mesh", "opaque sheet")
-CLOUD_MODELS = ("martin_berdahl", "unsworth_monteith", "clark_allen")
+CLOUD_MODELS = ("martin_berdahl", "unsworth_monteith", "crawford_duchon", "clark_allen")
 TEMPLATE_NAME = "Example House, Lower Fernhollow"
 
 # Channel of a weather table -> unit that its column must convert to.
@@ -220,9 +221,11 @@ class Roof(Section):
     solar_absorptance_frac: Fact = fact("solar_absorptance", "1", "Share of sunlight that the roof takes up",
                                         default=0.6, spread=plus_minus(0.2), bounds=(0.02, 1.0))
     cover: str = declared(ChoiceEntry("cover", "Cover over the wet roof", default="none", choices=COVERS))
-    cover_share_frac: Fact = fact("cover_share", "1", "Share of this roof under the cover", default=1.0, bounds=(0.0, 1.0))
+    cover_share_frac: Fact = fact("cover_share", "1", "Share of this roof under the cover", default=1.0,
+                                  bounds=(0.0, 1.0))
     cover_gap_m: Fact | None = fact("cover_gap", "m", "Height of the air between water and cover", default=None,
-                                    derived="by kind: film and sheet 0.1, mesh 0.3", spread=share(0.3), bounds=(0.01, 3.0),
+                                    derived="by kind: film and sheet 0.1, mesh 0.3", spread=share(0.3),
+                                    bounds=(0.01, 3.0),
                                     example=0.1)
     cover_age_years: Fact = fact("cover_age", "year", "Age of the cover", default=0.0, bounds=(0.0, 50.0),
                                  suffix="years")

@@ -249,7 +249,7 @@ class Emitter(Section):
         bounds=(1.0, 1_000_000.0), example=1500)
     air_flow_m3_h: Fact | None = fact("air_flow", "m3/h", "Air through the coil", default=None, needed="a coil",
                                       spread=share(0.10), bounds=(1.0, 10_000_000.0), example=4000)
-    rated_W: Fact | None = fact("rated", "W", "Output of the chilled beams at the rated difference (beam: must be given)",
+    rated_W: Fact | None = fact("rated", "W", "Output of the chilled beams at the rated difference", needed="a beam",
                                 default=None, spread=share(0.10), bounds=(1.0, 10_000_000.0), example=4000)
     rated_difference_K: Fact = fact("rated_difference", "K", "Room less mean water at the rated output (beam)",
                                     default=8.0, bounds=(1.0, 20.0))
@@ -331,7 +331,7 @@ class AirConditioner(Section):
     title: ClassVar[str] = "The machine that would otherwise do the cooling"
     affects: ClassVar[str] = "electricity avoided, money and carbon"
 
-    kind: str = declared(ChoiceEntry("kind", "Packaged unit, constant efficiency, water chiller, or inverter-driven unit",
+    kind: str = declared(ChoiceEntry("kind", "Packaged unit, constant efficiency, water chiller, or inverter unit",
                                      default="packaged", choices=("packaged", "constant", "chiller", "inverter")))
     rated_cop: Fact = fact(
         "rated_cop", "kWh/kWh", "Cooling per electricity at rating (COP)", default=3.0, spread=share(0.10),
@@ -349,7 +349,7 @@ class AirConditioner(Section):
 class Panels(Section):
     """[panels]: closed panels instead of the spray."""
 
-    title: ClassVar[str] = "Closed panels on the roof that the water runs through instead of being sprayed, if there are any"
+    title: ClassVar[str] = "Closed panels that the water runs through instead of being sprayed, if there are any"
     affects: ClassVar[str] = "cooling; no water is lost"
 
     area_m2: Fact = fact("area", "m2", "Area of all panels", spread=share(0.03), bounds=(0.1, 200_000.0), example=200)

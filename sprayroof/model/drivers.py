@@ -5,6 +5,7 @@ Roof-height wind, emissivities and schedules are worked out here once, with the 
 
 from __future__ import annotations
 
+from collections import namedtuple
 from typing import Any
 
 import numpy as np
@@ -47,6 +48,28 @@ def drivers(site: Any, weather: Any, load_W: np.ndarray | None = None) -> np.nda
     record["ground_wave"] = ground_temperature_C(
         site.store.depth_m.value, seconds, 0.0, 1.0, site.store.coldest_day * 86400.0, SOIL_DIFFUSIVITY)
     return record
+
+
+Formulas = namedtuple("Formulas", "clear cloud forced_1m_W_m2K")
+
+
+def formulas_of(site: Any, weather: Any, rivals: dict[str, list[str]]) -> Formulas:
+    """What each formula makes of every step.
+
+    Parameters
+    ----------
+    site, weather
+        Site file and weather.
+    rivals : dict of str to list of str
+        Names by kind ("sky_model", "cloud_model", "convection_model"), see `members.rivals`.
+
+    Returns
+    -------
+    Formulas
+        Clear-sky emissivity [1], cloud effect [1], forced convection over one metre [W/(m2 K)]: (steps, formulas) each.
+    """
+    return Formulas(clear_sky(site, weather, rivals["sky_model"]), cloud_effects(site, weather, rivals["cloud_model"]),
+                    forced_one_metre(site, weather, rivals["convection_model"]))
 
 
 def clear_sky(site: Any, weather: Any, models: list[str]) -> np.ndarray:

@@ -45,8 +45,8 @@ CATCHMENT = _record("area_m2", "runoff", "initial_loss_mm", "sprayed")
 USE = _record("draw_kg_day")
 
 EMITTER = _record(
-    "kind", "rated_W", "rated_K", "area_m2", "resistance_m2K_W", "ua_W_K", "air_W_K", "outdoor_share", "flow_kg_s", "minimum_supply_C",
-    "minimum_surface_C", "dew_margin_K", "pump_W",
+    "kind", "rated_W", "rated_K", "area_m2", "resistance_m2K_W", "ua_W_K", "air_W_K", "outdoor_share", "flow_kg_s",
+    "minimum_supply_C", "minimum_surface_C", "dew_margin_K", "pump_W",
 )
 
 # One member of the ensemble: every fact and coefficient of one possible site
@@ -60,7 +60,8 @@ _MEMBER_FACTS = (
     # closed panels instead of the spray
     "panel_m2", "panel_covered", "panel_factor", "panel_back_W_m2K", "panel_window", "panel_rest",
     # store
-    "full_kg", "dead_kg", "reserve_kg", "ua_store_W_K", "store_outside", "t_ground_C", "ground_swing_K", "open_m2", "leak_kg_s",
+    "full_kg", "dead_kg", "reserve_kg", "ua_store_W_K", "store_outside", "t_ground_C", "ground_swing_K", "open_m2",
+    "leak_kg_s",
     "start_kg", "t_start_C", "layers",
     # rain, mains, salts
     "filter_efficiency", "first_flush_mm", "dry_spell_h", "flush_takes_spray",
@@ -101,7 +102,8 @@ FLOW = _record(
     # electricity [J]
     "ac_without_J", "ac_with_J", "spray_pump_J", "circulator_J", "standing_J", "booster_electric_J",
     # water [kg]
-    "sprayed_kg", "evaporation_kg", "condensation_kg", "drift_kg", "flush_lost_kg", "dried_kg", "surface_kg", "rain_kg", "rain_fallen_kg",
+    "sprayed_kg", "evaporation_kg", "condensation_kg", "drift_kg", "flush_lost_kg", "dried_kg", "surface_kg",
+    "rain_kg", "rain_fallen_kg",
     "mains_kg", "bypass_kg", "uses_kg", "unmet_kg", "leak_kg", "bleed_kg", "overflow_kg",
     # salts [kg]
     "salt_in_kg", "salt_out_kg",
@@ -110,8 +112,8 @@ FLOW = _record(
 )
 
 # State of the store at the end of a step, and the largest residual so far
-STATE = _record("store_kg", "store_heat_J", "roof_kg", "roof_heat_J", "salt_kg", "t_outlet_C", "t_top_C", "t_return_C", "running",
-                "sheet_C", "longwave_in_W_m2")
+STATE = _record("store_kg", "store_heat_J", "roof_kg", "roof_heat_J", "salt_kg", "t_outlet_C", "t_top_C", "t_return_C",
+                "running", "sheet_C", "fall_K")
 RESIDUAL = _record("water_step_kg", "heat_step_J", "salt_step_kg", "water_step_rel", "heat_step_rel", "salt_step_rel",
                    "coldest_C", "saltiest_kg_kg")
 
