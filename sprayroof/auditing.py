@@ -73,8 +73,8 @@ def audit_with_steps(site: Site, runs: int = RUNS, seed: int = SEED, progress: P
     """
     from sprayroof.evidence.load_series import read_load_series
     from sprayroof.evidence.weather import read_weather
-    from sprayroof.model.drivers import clear_sky, drivers
-    from sprayroof.model.members import ensemble
+    from sprayroof.model.drivers import drivers, formulas_of
+    from sprayroof.model.members import ensemble, rivals
     from sprayroof.model.simulate import simulate
     from sprayroof.physics.compiled import is_compiled
 
@@ -86,13 +86,13 @@ def audit_with_steps(site: Site, runs: int = RUNS, seed: int = SEED, progress: P
     if not is_compiled():
         progress("preparing the model for this computer (once only, less than a minute)")
     driven = drivers(site, weather, None if load is None else 1000.0 * load.load_kW)
-    clear = clear_sky(site, weather, [site.weather.sky_model])
+    formulas = formulas_of(site, weather, rivals(site))
     members = ensemble(site, driven, runs, seed)
     dt_s = 60.0 * site.weather.step_min
     progress(f"simulating {runs + 1} possible sites through the year")
-    trace = simulate(driven, clear, members.draws.cloud_error, members, dt_s)
+    trace = simulate(driven, formulas, members.draws.cloud_error, members, dt_s)
     progress("the same without spraying")
-    without = simulate(driven, clear, members.draws.cloud_error, members.without_spray(), dt_s, keep_steps=False)
+    without = simulate(driven, formulas, members.draws.cloud_error, members.without_spray(), dt_s, keep_steps=False)
     progress("summing up")
     return _summed_up(site, weather, load, driven, members, trace, without, runs, seed)
 

@@ -24,6 +24,7 @@ from sprayroof.evidence.site_system import (
     Emitter,
     Load,
     Mains,
+    Panels,
     Prices,
     RainSide,
     Room,
@@ -62,6 +63,7 @@ class Site(BaseModel):
     room: Room
     load: Load
     air_conditioner: AirConditioner
+    panels: Panels | None
     booster: Booster | None
     standing: tuple[Standing, ...]
     prices: Prices
@@ -140,11 +142,12 @@ def _walk_section(where: str, section: Section) -> list[tuple[str, Entry, Any]]:
 SECTIONS: dict[str, type[Section]] = {
     "site": About, "place": Place, "weather": WeatherSource, "roof": Roof, "spray": Spray, "controls": Controls,
     "store": Store, "catchment": Catchment, "rain": RainSide, "use": Use, "mains": Mains, "bleed": Bleed,
-    "emitter": Emitter, "room": Room, "load": Load, "air_conditioner": AirConditioner, "booster": Booster,
+    "emitter": Emitter, "room": Room, "load": Load, "air_conditioner": AirConditioner, "panels": Panels,
+    "booster": Booster,
     "standing": Standing, "prices": Prices, "safety": Safety,
 }
 LISTS: tuple[str, ...] = ("roof", "catchment", "use", "emitter", "standing")
-OPTIONAL: tuple[str, ...] = ("booster",)
+OPTIONAL: tuple[str, ...] = ("panels", "booster")
 
 
 def read_site(path: str | Path) -> Site:

@@ -154,7 +154,8 @@ def _check_weather(weather: dict[str, Any], log: Log) -> None:
 
 
 def _check_emitter(emitter: dict[str, Any], position: int, log: Log) -> None:
-    needed = {"coil": ("ua_W_K", "air_flow_m3_h"), "floor": ("area_m2",), "ceiling": ("area_m2",)}
+    needed = {"coil": ("ua_W_K", "air_flow_m3_h"), "floor": ("area_m2",), "ceiling": ("area_m2",),
+              "beam": ("rated_W",)}
     _call_for(emitter, ("emitter", position), Emitter, needed.get(emitter.get("kind"), ()), log)
 
 

@@ -23,8 +23,12 @@ from sprayroof.evidence.facts import Fact, plus_minus, share
 TERRAINS = ("open", "suburb", "city")
 SURFACES = ("new coated metal", "weathered metal", "concrete", "membrane", "gravel", "tile")
 STEPS_MIN = (1, 2, 3, 4, 5, 6, 10, 12, 15, 20, 30, 60)
-SKY_MODELS = ("berdahl_martin", "berdahl_fromberg", "brunt", "brutsaert", "prata", "dilley_obrien", "clark_allen")
-CLOUD_MODELS = ("martin_berdahl", "unsworth_monteith", "clark_allen")
+SKY_MODELS = ("berdahl_martin", "berdahl_fromberg", "brunt", "brutsaert", "prata", "dilley_obrien", "clark_allen",
+              "idso")
+CONVECTION_MODELS = ("plate", "mcadams", "test", "watmuff", "palyvos_windward", "palyvos_leeward", "emmel_across",
+                     "emmel_oblique", "emmel_along", "clear_et_al")
+COVERS = ("none", "clear film", "vented mesh", "opaque sheet")
+CLOUD_MODELS = ("martin_berdahl", "unsworth_monteith", "crawford_duchon", "clark_allen")
 TEMPLATE_NAME = "Example House, Lower Fernhollow"
 
 # Channel of a weather table -> unit that its column must convert to.
@@ -41,6 +45,10 @@ _CAPACITY = {"new coated metal": 8.0, "weathered metal": 8.0, "membrane": 20.0, 
 _RUNOFF = {"new coated metal": 0.92, "weathered metal": 0.92, "tile": 0.85, "concrete": 0.82, "membrane": 0.82,
            "gravel": 0.62}
 _INITIAL_LOSS = {"gravel": 2.0}
+
+
+_RIVALS_DRAWN = ("Left out, the best estimate takes the default and the other possible sites draw among it and its "
+                 "rivals, so that the ranges hold the doubt about the formula.")
 
 
 def _by_surface(table: dict[str, float], otherwise: float | None = None) -> Any:
@@ -154,9 +162,12 @@ class WeatherSource(Section):
     long_wave: str = declared(ChoiceEntry("long_wave", "Long-wave radiation of the sky: from the file or from a model",
                                           default="auto", choices=("auto", "column", "model")))
     sky_model: str = declared(ChoiceEntry("sky_model", "Formula for the clear sky", default="berdahl_martin",
-                                          choices=SKY_MODELS))
+                                          choices=SKY_MODELS, more=_RIVALS_DRAWN))
     cloud_model: str = declared(ChoiceEntry("cloud_model", "Formula for the cloudy sky", default="martin_berdahl",
-                                            choices=CLOUD_MODELS))
+                                            choices=CLOUD_MODELS, more=_RIVALS_DRAWN))
+    convection_model: str = declared(ChoiceEntry(
+        "convection_model", "Formula for the wind's heat transfer over the roof", default="plate",
+        choices=CONVECTION_MODELS, more=_RIVALS_DRAWN))
     rain: RainRecord | None = declared(TableEntry("rain", "Another rain record, instead of the weather file's rain",
                                                   section=RainRecord))
     air_offset_K: Fact = fact("air_offset", "K", "Air temperature of the site less that of the file", default=0.0,
@@ -209,6 +220,21 @@ class Roof(Section):
                                        default=24.0, spread=plus_minus(3.0), bounds=(-20.0, 60.0))
     solar_absorptance_frac: Fact = fact("solar_absorptance", "1", "Share of sunlight that the roof takes up",
                                         default=0.6, spread=plus_minus(0.2), bounds=(0.02, 1.0))
+    cover: str = declared(ChoiceEntry("cover", "Cover over the wet roof", default="none", choices=COVERS))
+    cover_share_frac: Fact = fact("cover_share", "1", "Share of this roof under the cover", default=1.0,
+                                  bounds=(0.0, 1.0))
+    cover_gap_m: Fact | None = fact("cover_gap", "m", "Height of the air between water and cover", default=None,
+                                    derived="by kind: film and sheet 0.1, mesh 0.3", spread=share(0.3),
+                                    bounds=(0.01, 3.0),
+                                    example=0.1)
+    cover_age_years: Fact = fact("cover_age", "year", "Age of the cover", default=0.0, bounds=(0.0, 50.0),
+                                 suffix="years")
+    cover_unwashed_years: Fact = fact("cover_unwashed", "year", "Time since the cover was last washed", default=0.25,
+                                      default_range=(0.1, 1.0), bounds=(0.0, 50.0), suffix="years")
+    screen_height_m: Fact = fact("screen_height", "m", "Height of a wind screen around the roof (0: none)", default=0.0,
+                                 bounds=(0.0, 10.0))
+    screen_porosity_frac: Fact = fact("screen_porosity", "1", "Open share of the wind screen", default=0.3,
+                                      default_range=(0.2, 0.4), bounds=(0.0, 1.0))
     emissivity_frac: Fact = fact("emissivity", "1", "Long-wave emissivity of the wet roof", default=0.96,
                                  spread=plus_minus(0.02), bounds=(0.5, 1.0))
     sprayed: bool = declared(TruthEntry("sprayed", "Whether this roof is sprayed", default=True))

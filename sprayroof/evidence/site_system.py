@@ -31,6 +31,12 @@ def _above_dead(part: float) -> Any:
     return derive
 
 
+def _coldest_day(own: dict[str, Any], whole: dict[str, Any]) -> float | None:
+    """Early February in the north, half a year later in the south."""
+    latitude = whole["place"].get("latitude_deg")
+    return None if latitude is None else (35.0 if latitude >= 0.0 else 217.0)
+
+
 def _day(entry: str, meaning: str, default: MonthDay) -> Any:
     return declared(DayEntry(entry, meaning, default=default, more="A season may run over the end of the year."))
 
@@ -119,6 +125,16 @@ class Store(Section):
     ground_temperature_C: Fact = fact(
         "ground_temperature", "degC", "Yearly mean temperature of the ground", default=15.0, spread=plus_minus(3.0),
         bounds=(-20.0, 40.0))
+    depth_m: Fact = fact("depth", "m", "Buried: depth of the middle of the store", default=2.0, bounds=(0.5, 30.0))
+    ground_swing_K: Fact = fact("ground_swing", "K", "Half the yearly swing of the ground's surface temperature",
+                                default=10.0, spread=plus_minus(3.0), bounds=(0.0, 30.0))
+    coldest_day: float = number("coldest_day", "day", "Day of the year on which the ground's surface is coldest",
+                                derive=_coldest_day, derived="35 north, 217 south of the equator", bounds=(1.0, 366.0),
+                                example=35, suffix="")
+    soil_conductivity_W_mK: Fact = fact("soil_conductivity", "W/(m K)", "Buried: heat conduction of the soil",
+                                        default=1.5, default_range=(0.7, 2.3), bounds=(0.1, 5.0))
+    open_share_frac: Fact = fact("open_share", "1", "Share of the store's water surface open to the air", default=0.0,
+                                 bounds=(0.0, 1.0))
     nodes: int = declared(WholeEntry("nodes", "Layers of the store in the calculation; 1 is fully mixed", default=1,
                                      bounds=(1, 8)))
     initial_temperature_C: Fact = fact("initial_temperature", "degC", "Temperature at the start", default=20.0,
@@ -222,7 +238,7 @@ class Emitter(Section):
 
     name: str = declared(TextEntry("name", "Name", required=True, example="classroom floor"))
     kind: str = declared(ChoiceEntry(
-        "kind", "Kind", required=True, choices=(*COOLED_SURFACES, "coil"), example="floor"))
+        "kind", "Kind", required=True, choices=(*COOLED_SURFACES, "coil", "beam"), example="floor"))
     area_m2: Fact | None = fact("area", "m2", "Cooled area", default=None, needed="floor and ceiling",
                                 spread=share(0.03), bounds=(1.0, 200_000.0), example=380)
     resistance_m2K_W: Fact = fact(
@@ -233,6 +249,10 @@ class Emitter(Section):
         bounds=(1.0, 1_000_000.0), example=1500)
     air_flow_m3_h: Fact | None = fact("air_flow", "m3/h", "Air through the coil", default=None, needed="a coil",
                                       spread=share(0.10), bounds=(1.0, 10_000_000.0), example=4000)
+    rated_W: Fact | None = fact("rated", "W", "Output of the chilled beams at the rated difference", needed="a beam",
+                                default=None, spread=share(0.10), bounds=(1.0, 10_000_000.0), example=4000)
+    rated_difference_K: Fact = fact("rated_difference", "K", "Room less mean water at the rated output (beam)",
+                                    default=8.0, bounds=(1.0, 20.0))
     outdoor_air_share_frac: Fact = fact("outdoor_air_share", "1", "Share of outdoor air in the coil's air", default=0.0,
                                         bounds=(0.0, 1.0))
     flow_L_min: Fact = fact("flow", "L/min", "Water flow", spread=share(0.10), bounds=(0.1, 100_000.0), example=60)
@@ -311,8 +331,8 @@ class AirConditioner(Section):
     title: ClassVar[str] = "The machine that would otherwise do the cooling"
     affects: ClassVar[str] = "electricity avoided, money and carbon"
 
-    kind: str = declared(ChoiceEntry("kind", "Efficiency follows outdoor temperature (packaged), or is constant",
-                                     default="packaged", choices=("packaged", "constant")))
+    kind: str = declared(ChoiceEntry("kind", "Packaged unit, constant efficiency, water chiller, or inverter unit",
+                                     default="packaged", choices=("packaged", "constant", "chiller", "inverter")))
     rated_cop: Fact = fact(
         "rated_cop", "kWh/kWh", "Cooling per electricity at rating (COP)", default=3.0, spread=share(0.10),
         bounds=(0.5, 15.0), suffix="")
@@ -324,6 +344,19 @@ class AirConditioner(Section):
     free_cooling_below_C: float | None = number(
         "free_cooling_below", "degC", "Outdoor air alone cools below this temperature", default=None,
         derived="no free cooling", bounds=(-30.0, 30.0), example=14)
+
+
+class Panels(Section):
+    """[panels]: closed panels instead of the spray."""
+
+    title: ClassVar[str] = "Closed panels that the water runs through instead of being sprayed, if there are any"
+    affects: ClassVar[str] = "cooling; no water is lost"
+
+    area_m2: Fact = fact("area", "m2", "Area of all panels", spread=share(0.03), bounds=(0.1, 200_000.0), example=200)
+    kind: str = declared(ChoiceEntry("kind", "Bare, or under a clear film that keeps the wind off", default="bare",
+                                     choices=("bare", "covered")))
+    plate: str = declared(ChoiceEntry("plate", "Ordinary paint, or a plate selective for the sky's window",
+                                      default="ordinary", choices=("ordinary", "selective")))
 
 
 class Booster(Section):

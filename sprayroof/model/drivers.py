@@ -5,6 +5,7 @@ Roof-height wind, emissivities and schedules are worked out here once, with the 
 
 from __future__ import annotations
 
+from collections import namedtuple
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,9 @@ import pandas as pd
 
 from sprayroof.model.records import DRIVER, MAX_USES
 from sprayroof.physics import convection, moistair, sky
-from sprayroof.physics.constants import CLOUD_BASE_PRIOR, LEWIS_EXPONENT
+from sprayroof.physics.constants import CLOUD_BASE_PRIOR, LEWIS_EXPONENT, ROUGHNESS, SOIL_DIFFUSIVITY
+from sprayroof.physics.convection_rivals import CONVECTION
+from sprayroof.physics.ground import ground_temperature_C
 
 CLOUD_UNKNOWN = 0.5
 
@@ -36,12 +39,37 @@ def drivers(site: Any, weather: Any, load_W: np.ndarray | None = None) -> np.nda
     table = weather.table
     record = np.zeros(len(table), DRIVER)
     _air(record, table)
-    _sky(record, site, table)
+    _sky(record, table)
     local = table.index.tz_convert(site.place.time_zone)
     _clock(record, site, local)
     _load(record, site, table, local, load_W)
     record["t_mains_C"] = _mains_temperature(site, local)
+    seconds = ((local.dayofyear - 1) * 86400.0 + hours_of_day(local) * 3600.0).to_numpy(dtype=float)
+    record["ground_wave"] = ground_temperature_C(
+        site.store.depth_m.value, seconds, 0.0, 1.0, site.store.coldest_day * 86400.0, SOIL_DIFFUSIVITY)
     return record
+
+
+Formulas = namedtuple("Formulas", "clear cloud forced_1m_W_m2K")
+
+
+def formulas_of(site: Any, weather: Any, rivals: dict[str, list[str]]) -> Formulas:
+    """What each formula makes of every step.
+
+    Parameters
+    ----------
+    site, weather
+        Site file and weather.
+    rivals : dict of str to list of str
+        Names by kind ("sky_model", "cloud_model", "convection_model"), see `members.rivals`.
+
+    Returns
+    -------
+    Formulas
+        Clear-sky emissivity [1], cloud effect [1], forced convection over one metre [W/(m2 K)]: (steps, formulas) each.
+    """
+    return Formulas(clear_sky(site, weather, rivals["sky_model"]), cloud_effects(site, weather, rivals["cloud_model"]),
+                    forced_one_metre(site, weather, rivals["convection_model"]))
 
 
 def clear_sky(site: Any, weather: Any, models: list[str]) -> np.ndarray:
@@ -53,6 +81,26 @@ def clear_sky(site: Any, weather: Any, models: list[str]) -> np.ndarray:
         sky.CLEAR_SKY[model](t_air, t_dew, e_Pa, table["pressure_Pa"].to_numpy(), table["solar_hour_h"].to_numpy())
         for model in models
     ], axis=1))
+
+
+def forced_one_metre(site: Any, weather: Any, models: list[str]) -> np.ndarray:
+    """Forced convection of each model for the station's wind over one metre [W/(m2 K)], (steps, models)."""
+    table = weather.table
+    t, p = table["t_air_C"].to_numpy(), table["pressure_Pa"].to_numpy()
+    w = moistair.vapour_mass_fraction(moistair.saturation_pressure_Pa(table["t_dew_C"].to_numpy()), p)
+    viscosity = moistair.air_viscosity_Pa_s(t) / moistair.air_density_kg_m3(t, w, p)
+    conductivity, wind = moistair.air_conductivity_W_mK(t), table["wind_m_s"].to_numpy()
+    rough = ROUGHNESS[next(roof.surface for roof in site.roof if roof.sprayed)]
+    return np.ascontiguousarray(np.stack([
+        CONVECTION[model].function(wind, 1.0, conductivity, viscosity, rough) for model in models], axis=1))
+
+
+def cloud_effects(site: Any, weather: Any, models: list[str]) -> np.ndarray:
+    """Cloud effect of each cloud model, (steps, models), on the site's clear-sky formula."""
+    clear = clear_sky(site, weather, [site.weather.sky_model])[:, 0]
+    cloud = weather.table["cloud_frac"].fillna(CLOUD_UNKNOWN).to_numpy()
+    return np.ascontiguousarray(np.stack(
+        [sky.CLOUDS[model](clear, cloud, CLOUD_BASE_PRIOR) for model in models], axis=1))
 
 
 def _air(record: np.ndarray, table: pd.DataFrame) -> None:
@@ -70,21 +118,13 @@ def _air(record: np.ndarray, table: pd.DataFrame) -> None:
     conductivity = moistair.air_conductivity_W_mK(t)
     wind = table["wind_m_s"].to_numpy()
     record["wind_station_m_s"] = wind
-    record["plate_1m_W_m2K"] = convection.plate_turbulent_W_m2K(wind, 1.0, conductivity, viscosity)
     record["unstable_cubed"] = convection.natural_unstable_cubed(conductivity, viscosity, record["tv_air_K"])
     record["lewis_per_cp"] = moistair.lewis_number(t, w, p) ** -LEWIS_EXPONENT / moistair.air_heat_capacity_J_kgK(w)
     record["rain_mm"], record["solar_W_m2"] = table["rain_mm"], table["solar_W_m2"]
 
 
-def _sky(record: np.ndarray, site: Any, table: pd.DataFrame) -> None:
+def _sky(record: np.ndarray, table: pd.DataFrame) -> None:
     cloud = table["cloud_frac"].fillna(CLOUD_UNKNOWN).to_numpy()
-    model = sky.CLOUDS[site.weather.cloud_model]
-    clear = sky.CLEAR_SKY[site.weather.sky_model](
-        table["t_air_C"].to_numpy(), table["t_dew_C"].to_numpy(),
-        moistair.saturation_pressure_Pa(table["t_dew_C"].to_numpy()), table["pressure_Pa"].to_numpy(),
-        table["solar_hour_h"].to_numpy())
-    effect = model(clear, cloud, CLOUD_BASE_PRIOR)
-    record["cloud_effect"] = effect
     # a report of clear or overcast is surer than one of half cover
     record["cloud_doubt"] = 2.0 * np.sqrt(np.clip(cloud * (1.0 - cloud), 0.0, 0.25))
     record["black_air_W_m2"] = sky.black_flux_W_m2(table["t_air_C"].to_numpy())

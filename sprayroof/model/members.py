@@ -18,13 +18,35 @@ from sprayroof.model.records import (
     SENSES,
 )
 from sprayroof.model.uncertainty import Z_90, Doubt, Draws, draw, model_doubts
-from sprayroof.physics import convection, droplets, moistair, sky, tank
-from sprayroof.physics.constants import PLATE_RE_EXPONENT, RHO_WATER, STANDARD_PRESSURE
+from sprayroof.physics import convection, cover, droplets, ground, moistair, sky, tank, water, wetting
+from sprayroof.physics.constants import (
+    BEADED_SHARE,
+    CONSTANTS,
+    CONTACT_ANGLE_DEG,
+    COVER_AGEING,
+    COVER_SOILED_SHARE,
+    COVER_SOILING_TIME,
+    PANEL_BACK,
+    PANEL_EMISSIVITY,
+    PANEL_FACTOR,
+    PANEL_SELECTIVE_REST,
+    PANEL_SELECTIVE_WINDOW,
+    PRIOR_F_H,
+    RHO_WATER,
+    SKY_RESIDUAL_RATIO,
+    STANDARD_PRESSURE,
+)
+from sprayroof.physics.convection_rivals import CONVECTION
 
 KG_S_PER_L_MIN = RHO_WATER / 1000.0 / 60.0
 SECONDS_A_DAY = 86400.0
 NEVER_C = -999.0
 NO_LIMIT_W = 1e12
+LEAST_SLOPE_DEG = 0.5  # a flat roof drains too
+NIGHT_SKIES = ("berdahl_martin", "berdahl_fromberg", "brunt", "brutsaert", "prata", "dilley_obrien")
+CLOUD_RIVALS = ("martin_berdahl", "unsworth_monteith", "crawford_duchon")
+CONVECTION_RIVALS = ("plate", "clear_et_al", "emmel_oblique")
+COVER_OF = {"clear film": "film", "vented mesh": "mesh", "opaque sheet": "sheet"}
 
 
 @dataclass(frozen=True)
@@ -74,12 +96,13 @@ def ensemble(site: Any, drivers: np.ndarray, runs: int, seed: int) -> Ensemble:
     -------
     Ensemble
     """
-    doubts = [doubt for doubt in site_doubts(site) if doubt.entry != "weather.cloud_error"]
+    doubts = [doubt for doubt in [*site_doubts(site), *surface_doubts(site)] if doubt.entry != "weather.cloud_error"]
     cloud = site.weather.cloud_error_frac
     draws = draw(doubts, runs, int(drivers["night"].max()) + 1, (cloud.high - cloud.low) / (2.0 * Z_90), seed)
     values = draws.values
     members = np.zeros(runs + 1, MEMBER)
     _weather(members, values)
+    _formulas(members, site, seed)
     _planes(members, site, values)
     _spray(members, site, values)
     _store(members, site, values)
@@ -90,6 +113,18 @@ def ensemble(site: Any, drivers: np.ndarray, runs: int, seed: int) -> Ensemble:
     _uses(members, site, values)
     _emitters(members, site, values)
     return Ensemble(members, draws)
+
+
+def surface_doubts(site: Any) -> list[Doubt]:
+    """Water that stays on each kind of sprayed surface after draining."""
+    rows = {}
+    for roof in site.roof:
+        constant = CONSTANTS[f"RETAINED_{roof.surface.upper().replace(' ', '_')}"]
+        entry = f"model.retained_{roof.surface.replace(' ', '_')}"
+        rows[entry] = Doubt(entry, constant.value, max(0.0, constant.value - Z_90 * constant.sd),
+                            constant.value + Z_90 * constant.sd, "mm",
+                            f"Water left on {roof.surface} after draining", "prior of the model")
+    return list(rows.values())
 
 
 def _sprayed(site: Any) -> list[int]:
@@ -103,25 +138,133 @@ def _weather(members: np.ndarray, values: dict[str, np.ndarray]) -> None:
     members["rain_factor"] = values["weather.rain_factor"]
 
 
-def _wind_ratio(site: Any, values: dict[str, np.ndarray], roof: str) -> np.ndarray:
-    profile = convection.wind_profile_ratio(
-        values[f"{roof}.height"], *convection.TERRAINS[site.place.terrain], site.weather.wind_height_m,
+def rivals(site: Any) -> dict[str, list[str]]:
+    """Formulas of each kind, that of the best estimate first; rivals only where the site file leaves the choice open.
+
+    Small-plate convection formulas are no rivals on a roof: they would double its evaporation.
+    """
+    stated = site.record.get("weather", {})
+    offered = {"sky_model": NIGHT_SKIES, "cloud_model": CLOUD_RIVALS, "convection_model": CONVECTION_RIVALS}
+    chosen = {kind: getattr(site.weather, kind) for kind in offered}
+    return {kind: [chosen[kind]] if kind in stated else
+            [chosen[kind], *(name for name in names if name != chosen[kind])] for kind, names in offered.items()}
+
+
+def _formulas(members: np.ndarray, site: Any, seed: int) -> None:
+    """Which formulas each member has: the first for the best estimate, drawn evenly for the others."""
+    random = np.random.default_rng([seed, 3])
+    for kind, column in (("sky_model", "sky_column"), ("cloud_model", "cloud_column"),
+                         ("convection_model", "convection_column")):
+        names = rivals(site)[kind]
+        members[column][1:] = random.integers(0, len(names), members.size - 1)
+        if kind == "sky_model" and len(names) > 1:
+            # the offset's prior holds the spread of the formulas; drawn formulas carry that part themselves
+            members["sky_offset"] *= SKY_RESIDUAL_RATIO
+
+
+def _profile(site: Any, height_m: np.ndarray | float) -> np.ndarray:
+    return convection.wind_profile_ratio(
+        height_m, *convection.TERRAINS[site.place.terrain], site.weather.wind_height_m,
         *convection.TERRAINS[site.weather.terrain])
-    return profile * values[f"{roof}.shelter"] * values["weather.wind_factor"]
+
+
+def _wind_ratio(site: Any, values: dict[str, np.ndarray], roof: str) -> np.ndarray:
+    screen = cover.screened_roof_wind_ratio(
+        values[f"{roof}.length"], values[f"{roof}.screen_height"], np.clip(values[f"{roof}.screen_porosity"], 0.0, 1.0))
+    return (_profile(site, values[f"{roof}.height"]) * values[f"{roof}.shelter"] * values["weather.wind_factor"]
+            * screen)
+
+
+def _forced(members: np.ndarray, plane: np.ndarray, site: Any, values: dict[str, np.ndarray], roof: str) -> None:
+    """How each member's convection formula carries over from the station's wind and one metre to this roof."""
+    spread = values["model.wind_cooling_factor"] / PRIOR_F_H
+    undisturbed = _profile(site, 10.0) * values["weather.wind_factor"]
+    for column, name in enumerate(rivals(site)["convection_model"]):
+        rival, own = CONVECTION[name], members["convection_column"] == column
+        wind = plane["wind_ratio"] if rival.wind == "roof" else undisturbed
+        factor = (wind**rival.wind_exponent * values[f"{roof}.length"] ** rival.length_exponent
+                  * rival.factor_median * spread)
+        plane["forced_constant_W_m2K"][own] = rival.constant_W_m2K
+        plane["forced_factor"][own] = factor[own]
+        plane["buoyant"][own] = not rival.whole
+
+
+def _wetted_share(site: Any, values: dict[str, np.ndarray], number: int, slope: np.ndarray) -> np.ndarray:
+    """Wetted share as stated, else from the least flow that keeps a sheet closed and what drops wet beside it."""
+    roof, stated = site.roof[number - 1], values[f"roof.{number}.wetted_share"]
+    if roof.wetted_share_frac.given:
+        return stated
+    width = values[f"roof.{number}.area"] / values[f"roof.{number}.length"]
+    whole = sum(values[f"roof.{other}.area"] for other in _sprayed(site))
+    flow = values["spray.flow"] * KG_S_PER_L_MIN * values[f"roof.{number}.area"] / whole / width
+    viscosity, tension = water.water_viscosity_Pa_s(15.0), water.water_tension_N_m(15.0)
+    least = wetting.minimum_wetting_kg_ms(slope, CONTACT_ANGLE_DEG[roof.surface], viscosity, RHO_WATER, tension)
+    film = wetting.wetted_film_frac(flow, np.clip(values["spray.ridge_share"], 0.0, 1.0), least)
+    found = wetting.wetted_sprayed_frac(film, BEADED_SHARE[roof.surface])
+    return found + stated - roof.wetted_share_frac.value
+
+
+def _standing_water(plane: np.ndarray, site: Any, values: dict[str, np.ndarray], number: int) -> None:
+    """Water on the roof while it runs, and what stays after draining [kg]."""
+    surface = site.roof[number - 1].surface
+    share = plane["wetted_m2"] / values[f"roof.{number}.area"]
+    width = values[f"roof.{number}.area"] / values[f"roof.{number}.length"] * share
+    flow = values["spray.flow"] * KG_S_PER_L_MIN * plane["flow_share"] / width
+    running = wetting.holdup_film_mm(flow, np.clip(values["spray.ridge_share"], 0.0, 1.0), plane["slope_deg"],
+                                     water.water_viscosity_Pa_s(15.0), RHO_WATER)
+    plane["retained_kg"] = values[f"model.retained_{surface.replace(' ', '_')}"] * plane["wetted_m2"]
+    plane["holdup_kg"] = running * plane["wetted_m2"] + plane["retained_kg"]
+
+
+def _cover(planes: np.ndarray, place: int, site: Any, values: dict[str, np.ndarray], number: int) -> int:
+    """Put a cover over a plane, or over part of it (which makes two planes of it); returns the next free place."""
+    roof, plane = site.roof[number - 1], planes[:, place]
+    share = np.clip(values[f"roof.{number}.cover_share"], 0.0, 1.0)
+    if roof.cover == "none" or not (share > 0.0).any():
+        return place + 1
+    kind = cover.COVER_KINDS[COVER_OF[roof.cover]]
+    clean = cover.aged_transmittance_factor(values[f"roof.{number}.cover_age"], values[f"roof.{number}.cover_unwashed"],
+                                            COVER_AGEING, COVER_SOILED_SHARE, COVER_SOILING_TIME)
+    last = place + 1
+    if (share < 1.0).any():
+        planes[:, last] = plane
+        for name in ("wetted_m2", "flow_share", "holdup_kg", "retained_kg"):
+            planes[name][:, last] = plane[name] * (1.0 - share)
+            plane[name] = plane[name] * share
+        last += 1
+    for name in kind._fields:
+        plane[name] = getattr(kind, name) * (clean if "transmittance" in name else 1.0)
+    if f"roof.{number}.cover_gap" in values:
+        plane["gap_m"] = values[f"roof.{number}.cover_gap"]
+    plane["covered"] = 1.0
+    return last
+
+
+def _panels(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
+    """Closed panels instead of the spray."""
+    if site.panels is None:
+        return
+    selective = site.panels.plate == "selective"
+    members["panel_m2"], members["panel_covered"] = values["panels.area"], site.panels.kind == "covered"
+    members["panel_factor"], members["panel_back_W_m2K"] = PANEL_FACTOR, PANEL_BACK
+    members["panel_window"] = PANEL_SELECTIVE_WINDOW if selective else PANEL_EMISSIVITY
+    members["panel_rest"] = PANEL_SELECTIVE_REST if selective else PANEL_EMISSIVITY
+    if site.panels.kind == "covered":
+        for name, value in cover.COVER_KINDS["film"]._asdict().items():
+            members["planes"][name][:, 0] = value
 
 
 def _planes(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
-    numbers = _sprayed(site)
-    members["planes_n"] = len(numbers)
+    numbers, place = _sprayed(site), 0
     whole = sum(values[f"roof.{number}.area"] for number in numbers)
-    for place, number in enumerate(numbers):
+    for number in numbers:
         roof, plane = f"roof.{number}", members["planes"][:, place]
         slope, area = values[f"{roof}.slope"], values[f"{roof}.area"]
         plane["wind_ratio"] = _wind_ratio(site, values, roof)
-        plane["wetted_m2"] = area * np.clip(values[f"{roof}.wetted_share"], 0.02, 1.0)
-        plane["flow_share"] = area / whole
-        plane["forced_factor"] = (values["model.wind_cooling_factor"] * plane["wind_ratio"] ** PLATE_RE_EXPONENT
-                                  * values[f"{roof}.length"] ** (PLATE_RE_EXPONENT - 1.0))
+        plane["flow_share"], plane["slope_deg"] = area / whole, np.maximum(slope, LEAST_SLOPE_DEG)
+        plane["wetted_m2"] = area * np.clip(_wetted_share(site, values, number, plane["slope_deg"]), 0.02, 1.0)
+        _standing_water(plane, site, values, number)
+        _forced(members, plane, site, values, roof)
         plane["stable_cubed"] = convection.natural_stable_cubed(slope)
         plane["emissivity"] = values[f"{roof}.emissivity"]
         plane["sky_view"] = sky.sky_view_walton(slope) * sky.sky_view_horizon(values[f"{roof}.horizon"])
@@ -129,6 +272,9 @@ def _planes(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> No
         plane["deck_u_W_m2K"] = values[f"{roof}.deck_u"]
         plane["t_beneath_C"] = values[f"{roof}.beneath_temperature"]
         plane["absorptance"] = values[f"{roof}.solar_absorptance"]
+        place = _cover(members["planes"], place, site, values, number)
+    members["planes_n"] = place
+    _panels(members, site, values)
 
 
 def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
@@ -136,9 +282,13 @@ def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["spray_allowed"] = 1.0
     members["flow_kg_s"] = values["spray.flow"] * KG_S_PER_L_MIN
     members["ridge_share"] = np.clip(values["spray.ridge_share"], 0.0, 1.0)
-    members["drop_exchange_J_kgK"] = values["model.drop_factor"] * _drop_exchange(values) * (
+    # under a cover the drops meet air that is in balance with them, and drift stays inside
+    planes = members["planes"]
+    free = 1.0 - (planes["flow_share"] * planes["covered"]).sum(axis=1)
+    members["drop_exchange_J_kgK"] = values["model.drop_factor"] * _drop_exchange(values) * free * (
         1.0 - members["ridge_share"])
-    members["drift_base"], members["drift_wind_s2_m2"] = values["spray.drift_base"], values["spray.drift_wind"]
+    members["drift_base"] = values["spray.drift_base"] * free
+    members["drift_wind_s2_m2"] = values["spray.drift_wind"] * free
     members["pump_W"] = values["spray.pump_power"]
     members["pump_heat_share"] = values["spray.pump_heat_share"]
     members["wind_ratio"] = (members["planes"]["flow_share"] * members["planes"]["wind_ratio"]).sum(axis=1)
@@ -168,7 +318,14 @@ def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     scale = volume / site.store.volume_m3.value * RHO_WATER
     members["dead_kg"] = values["store.dead"] * scale
     members["reserve_kg"] = np.maximum(values["store.reserve"] * scale, members["dead_kg"])
-    members["ua_store_W_K"] = values["store.u"] * wall(volume, values["store.height"])
+    area = wall(volume, values["store.height"])
+    members["ua_store_W_K"] = values["store.u"] * area
+    members["open_m2"] = values["store.open_share"] * volume / values["store.height"]
+    members["ground_swing_K"] = values["store.ground_swing"]
+    if site.store.placement == "buried":
+        shape = ground.shape_compact_m(area, np.maximum(values["store.depth"], 0.5 * np.sqrt(area / np.pi)))
+        members["ua_store_W_K"] = ground.buried_ua_W_K(shape, values["store.soil_conductivity"], values["store.u"],
+                                                       area)
     members["store_outside"] = PLACEMENTS.index(site.store.placement)
     members["t_ground_C"] = values["store.ground_temperature"]
     members["leak_kg_s"] = values["store.leak"] * RHO_WATER / 1000.0 / SECONDS_A_DAY
@@ -247,6 +404,7 @@ def _catchments(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -
         catchments["area_m2"][:, place] = values[f"{path}.area"] * plan
         catchments["runoff"][:, place] = np.clip(values[f"{path}.runoff_coefficient"], 0.0, 1.0)
         catchments["initial_loss_mm"][:, place] = values[f"{path}.initial_loss"]
+        catchments["sprayed"][:, place] = path in roofs and site.roof[int(path.split(".")[1]) - 1].sprayed
 
 
 def _uses(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
@@ -269,6 +427,7 @@ def _emitters(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> 
         out["minimum_supply_C"], out["dew_margin_K"] = emitter.minimum_supply_C, emitter.dew_margin_K
         out["minimum_surface_C"] = NEVER_C if emitter.minimum_surface_C is None else emitter.minimum_surface_C
         out["area_m2"] = values.get(f"{path}.area", 0.0)
+        out["rated_W"], out["rated_K"] = values.get(f"{path}.rated", 0.0), values[f"{path}.rated_difference"]
         out["ua_W_K"] = values.get(f"{path}.ua", 0.0)
         if f"{path}.air_flow" in values:
             out["air_W_K"] = values[f"{path}.air_flow"] / 3600.0 * 1.2 * 1006.0

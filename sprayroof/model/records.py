@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 MAX_PARTS = 8
+MAX_PLANES = 2 * MAX_PARTS  # a roof covered in part counts twice
 MAX_USES = MAX_PARTS
 MAX_LAYERS = 8
 
@@ -20,39 +21,47 @@ def _record(*names: str) -> np.dtype:
 DRIVER = np.dtype(
     [(name, np.float64) for name in (
         "t_air_C", "w_air", "dw_dt_1_K", "dw_dhumidity", "tv_air_K", "pressure_Pa", "t_wetbulb_C",
-        "plate_1m_W_m2K", "unstable_cubed", "lewis_per_cp", "black_air_W_m2",
-        "cloud_effect", "cloud_doubt", "longwave_W_m2", "has_longwave",
+        "unstable_cubed", "lewis_per_cp", "black_air_W_m2",
+        "cloud_doubt", "longwave_W_m2", "has_longwave",
         "wind_station_m_s", "solar_W_m2", "rain_mm", "t_mains_C", "t_load_C", "load_W", "load_hours",
-        "spray_clock", "spray_season", "booster_clock", "night", "day",
+        "ground_wave", "spray_clock", "spray_season", "booster_clock", "night", "day",
     )] + [("use_share", np.float64, (MAX_USES,))],
     align=True,
 )
 
 # One sprayed roof plane of one member
 PLANE = _record(
-    "wetted_m2", "flow_share", "wind_ratio", "forced_factor", "stable_cubed", "emissivity", "sky_view",
-    "deck_capacity_J_m2K", "deck_u_W_m2K", "t_beneath_C", "absorptance",
+    "wetted_m2", "flow_share", "wind_ratio", "forced_constant_W_m2K", "forced_factor", "buoyant", "stable_cubed",
+    "emissivity", "sky_view", "slope_deg", "deck_capacity_J_m2K", "deck_u_W_m2K", "t_beneath_C", "absorptance",
+    "holdup_kg", "retained_kg",
+    # a cover over it; the names of its optics and gap are those of `physics.cover`
+    "covered", "gap_m", "leak_calm_m_s", "leak_wind_share", "inner_wind_share",
+    "transmittance_window", "transmittance_rest", "reflectance_window", "reflectance_rest",
+    "wet_transmittance_window", "wet_transmittance_rest", "wet_reflectance_window", "wet_reflectance_rest",
 )
 
-CATCHMENT = _record("area_m2", "runoff", "initial_loss_mm")
+CATCHMENT = _record("area_m2", "runoff", "initial_loss_mm", "sprayed")
 
 USE = _record("draw_kg_day")
 
 EMITTER = _record(
-    "kind", "area_m2", "resistance_m2K_W", "ua_W_K", "air_W_K", "outdoor_share", "flow_kg_s", "minimum_supply_C",
-    "minimum_surface_C", "dew_margin_K", "pump_W",
+    "kind", "rated_W", "rated_K", "area_m2", "resistance_m2K_W", "ua_W_K", "air_W_K", "outdoor_share", "flow_kg_s",
+    "minimum_supply_C", "minimum_surface_C", "dew_margin_K", "pump_W",
 )
 
 # One member of the ensemble: every fact and coefficient of one possible site
 _MEMBER_FACTS = (
     # weather errors
-    "air_offset_K", "humidity_offset", "sky_offset", "sky_column", "rain_factor",
+    "air_offset_K", "humidity_offset", "sky_offset", "sky_column", "cloud_column", "convection_column", "rain_factor",
     # spray and control
     "spray_allowed", "flow_kg_s", "ridge_share", "drop_exchange_J_kgK", "drift_base", "drift_wind_s2_m2",
     "pump_W", "pump_heat_share", "wind_ratio", "sense", "start_K", "stop_K", "stop_store_C",
     "lockout_rain_mm_h", "lockout_wind_m_s", "lockout_frost_C",
+    # closed panels instead of the spray
+    "panel_m2", "panel_covered", "panel_factor", "panel_back_W_m2K", "panel_window", "panel_rest",
     # store
-    "full_kg", "dead_kg", "reserve_kg", "ua_store_W_K", "store_outside", "t_ground_C", "leak_kg_s",
+    "full_kg", "dead_kg", "reserve_kg", "ua_store_W_K", "store_outside", "t_ground_C", "ground_swing_K", "open_m2",
+    "leak_kg_s",
     "start_kg", "t_start_C", "layers",
     # rain, mains, salts
     "filter_efficiency", "first_flush_mm", "dry_spell_h", "flush_takes_spray",
@@ -69,7 +78,7 @@ _MEMBER_FACTS = (
 )
 MEMBER = np.dtype(
     [(name, np.float64) for name in _MEMBER_FACTS]
-    + [("planes", PLANE, (MAX_PARTS,)), ("catchments", CATCHMENT, (MAX_PARTS,)), ("uses", USE, (MAX_PARTS,)),
+    + [("planes", PLANE, (MAX_PLANES,)), ("catchments", CATCHMENT, (MAX_PARTS,)), ("uses", USE, (MAX_PARTS,)),
        ("emitters", EMITTER, (MAX_PARTS,))],
     align=True,
 )
@@ -78,7 +87,7 @@ MEMBER = np.dtype(
 # references, which would cost more than the physics)
 MEMORY = np.dtype(
     [(name, np.float64, (MAX_LAYERS,)) for name in ("mass_kg", "temp_C", "spare_mass_kg", "spare_temp_C")]
-    + [(name, np.float64, (MAX_PARTS,)) for name in ("deck_C", "sheet_C", "loss_left_mm")],
+    + [(name, np.float64, (MAX_PLANES,)) for name in ("deck_C", "sheet_C", "cover_C", "roof_kg", "loss_left_mm")],
     align=True,
 )
 
@@ -87,13 +96,14 @@ FLOW = _record(
     # heat out of the water at the roof [J]
     "roof_J", "longwave_J", "convection_J", "latent_J", "deck_J",
     # the rest of the store's heat balance [J], positive into the store
-    "pump_heat_J", "walls_J", "booster_J", "cooling_side_J", "water_in_J", "water_out_J",
+    "pump_heat_J", "walls_J", "surface_J", "booster_J", "cooling_side_J", "water_in_J", "water_out_J",
     # cooling side
     "delivered_J", "useful_J", "load_J", "sensible_load_J",
     # electricity [J]
     "ac_without_J", "ac_with_J", "spray_pump_J", "circulator_J", "standing_J", "booster_electric_J",
     # water [kg]
-    "sprayed_kg", "evaporation_kg", "condensation_kg", "drift_kg", "flush_lost_kg", "rain_kg", "rain_fallen_kg",
+    "sprayed_kg", "evaporation_kg", "condensation_kg", "drift_kg", "flush_lost_kg", "dried_kg", "surface_kg",
+    "rain_kg", "rain_fallen_kg",
     "mains_kg", "bypass_kg", "uses_kg", "unmet_kg", "leak_kg", "bleed_kg", "overflow_kg",
     # salts [kg]
     "salt_in_kg", "salt_out_kg",
@@ -102,17 +112,17 @@ FLOW = _record(
 )
 
 # State of the store at the end of a step, and the largest residual so far
-STATE = _record("store_kg", "store_heat_J", "salt_kg", "t_outlet_C", "t_top_C", "t_return_C", "running",
-                "sheet_C", "longwave_in_W_m2")
+STATE = _record("store_kg", "store_heat_J", "roof_kg", "roof_heat_J", "salt_kg", "t_outlet_C", "t_top_C", "t_return_C",
+                "running", "sheet_C", "fall_K")
 RESIDUAL = _record("water_step_kg", "heat_step_J", "salt_step_kg", "water_step_rel", "heat_step_rel", "salt_step_rel",
                    "coldest_C", "saltiest_kg_kg")
 
 SENSES = ("return water", "wet bulb", "air", "clock")
 MAINS_RULES = ("top up", "bypass", "none")
 PLACEMENTS = ("buried", "outdoors", "indoors")
-EMITTER_KINDS = ("floor", "ceiling", "coil")
+EMITTER_KINDS = ("floor", "ceiling", "coil", "beam")
 LOAD_KINDS = ("balance point", "metered")
-AC_KINDS = ("packaged", "constant")
+AC_KINDS = ("packaged", "constant", "chiller", "inverter")
 
 
 def as_numbers(records: np.ndarray) -> np.ndarray:

@@ -19,6 +19,8 @@ from sprayroof.results import Quantity
 J_PER_KWH = 3.6e6
 KG_PER_M3 = RHO_WATER
 KG_PER_L = RHO_WATER / 1000.0
+# what stands on the roof at the end belongs to the balance too
+ON_ROOF = {"store_kg": "roof_kg", "store_heat_J": "roof_heat_J"}
 GRADE_LIMITS = (("B", 0.25), ("C", 0.50))
 
 # Members of a quantity by id, (members,) each
@@ -40,6 +42,7 @@ def quantities_of(flows: Members, without: Members) -> Members:
     own = kWh["spray_pump_J"] + kWh["circulator_J"] + kWh["standing_J"]
     avoided = (kWh["ac_without_J"] - kWh["ac_with_J"]) * roof_share
     mains = m3["mains_kg"] + m3["bypass_kg"]
+    unsprayed = without["useful_J"] / J_PER_KWH * (without["booster_J"] == 0.0)
     return {
         "cooling_roof_kWh": kWh["roof_J"], "cooling_stored_kWh": stored,
         "cooling_delivered_kWh": kWh["delivered_J"] * roof_share, "cooling_useful_kWh": kWh["useful_J"] * roof_share,
@@ -50,12 +53,14 @@ def quantities_of(flows: Members, without: Members) -> Members:
         "sprayed_m3": m3["sprayed_kg"], "evaporation_m3": m3["evaporation_kg"],
         "condensation_m3": m3["condensation_kg"], "drift_m3": m3["drift_kg"], "bleed_m3": m3["bleed_kg"],
         "leak_m3": m3["leak_kg"], "other_uses_m3": m3["uses_kg"], "overflow_m3": m3["overflow_kg"],
-        "flush_lost_m3": m3["flush_lost_kg"], "rain_caught_m3": m3["rain_kg"], "mains_m3": mains,
+        "flush_lost_m3": m3["flush_lost_kg"], "dried_m3": m3["dried_kg"],
+        "store_evaporation_m3": m3["surface_kg"], "rain_caught_m3": m3["rain_kg"], "mains_m3": mains,
         "mains_bypass_m3": m3["bypass_kg"],
         "mains_caused_m3": mains - (without["mains_kg"] + without["bypass_kg"]) / KG_PER_M3,
         "unmet_uses_m3": m3["unmet_kg"], "booster_cooling_kWh": kWh["booster_J"],
         "booster_electricity_kWh": kWh["booster_electric_J"],
-        "useful_without_spray_kWh": without["useful_J"] / J_PER_KWH, "spray_hours_h": flows["spray_s"] / 3600.0,
+        "useful_without_spray_kWh": unsprayed, "useful_caused_kWh": kWh["useful_J"] * roof_share - unsprayed,
+        "spray_hours_h": flows["spray_s"] / 3600.0,
     }
 
 
@@ -70,7 +75,7 @@ def add_ratios(amounts: Members) -> None:
     """Shares and specific figures of a period, added in place; NaN where there is nothing to divide by."""
     ac, useful = amounts["ac_electricity_kWh"], amounts["cooling_useful_kWh"]
     lost = (amounts["evaporation_m3"] - amounts["condensation_m3"] + amounts["drift_m3"] + amounts["bleed_m3"]
-            + amounts["flush_lost_m3"])
+            + amounts["flush_lost_m3"] + amounts["dried_m3"])
     demand = (lost + amounts["other_uses_m3"] + amounts["mains_bypass_m3"] + amounts["leak_m3"]
               + amounts["unmet_uses_m3"])
     amounts["ac_offset_frac"] = _ratio(amounts["electricity_avoided_kWh"], ac)
@@ -87,7 +92,8 @@ def _ratio(above: np.ndarray, below: np.ndarray) -> np.ndarray:
 
 def add_year_only(amounts: Members, trace: Trace) -> None:
     """Figures that make sense for the whole period only, added in place."""
-    amounts["storage_change_m3"] = (trace.ends["store_kg"][:, -1] - trace.start["store_kg"]) / KG_PER_M3
+    amounts["storage_change_m3"] = (trace.ends["store_kg"][:, -1] + trace.ends["roof_kg"][:, -1]
+                                    - trace.start["store_kg"]) / KG_PER_M3
     amounts["coldest_store_C"] = trace.residual["coldest_C"]
 
 
@@ -178,14 +184,16 @@ def closure_of(traces: Iterable[Trace]) -> dict[str, dict[str, float]]:
     for trace in traces:
         flows = totals(trace, slice(None))
         water_in = flows["rain_kg"] + flows["mains_kg"] + flows["condensation_kg"]
-        water_out = sum(flows[name] for name in ("evaporation_kg", "drift_kg", "flush_lost_kg", "uses_kg", "leak_kg",
-                                                 "bleed_kg", "overflow_kg"))
+        water_out = sum(flows[name] for name in ("evaporation_kg", "drift_kg", "flush_lost_kg", "dried_kg",
+                                                 "surface_kg", "uses_kg", "leak_kg", "bleed_kg", "overflow_kg"))
         gains = flows["pump_heat_J"] + flows["cooling_side_J"] + flows["water_in_J"]
-        losses = flows["roof_J"] + flows["walls_J"] + flows["booster_J"] + flows["water_out_J"]
+        losses = flows["roof_J"] + flows["walls_J"] + flows["surface_J"] + flows["booster_J"] + flows["water_out_J"]
         for part, field, inward, outward in (("water_kg", "store_kg", water_in, water_out),
                                              ("heat_J", "store_heat_J", gains, losses),
                                              ("salt_kg", "salt_kg", flows["salt_in_kg"], flows["salt_out_kg"])):
             start, end = trace.start[field], trace.ends[field][:, -1]
+            if field in ON_ROOF:
+                end = end + trace.ends[ON_ROOF[field]][:, -1]
             residual = np.abs(start + inward - outward - end)
             stem = part.split("_")[0]
             row = {

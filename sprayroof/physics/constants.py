@@ -116,6 +116,8 @@ DRIFT_CALM_WIND = _constant("DRIFT_CALM_WIND", 1.0, "m/s", 0.0,
 # Roof deck and sky seen from it
 DECK_WATER_H = _constant("DECK_WATER_H", 60.0, "W/(m2 K)", 30.0,
                          "[P] from running sheet to the middle of the deck: half the resistance of 30 mm of concrete")
+SKY_RESIDUAL_RATIO = _constant("SKY_RESIDUAL_RATIO", 0.6, "1", 0.0,
+                               "[P] doubt of one sky formula beside that of all of them together: sd 0.015 of 0.025")
 MEASURED_SKY_RATIO = _constant("MEASURED_SKY_RATIO", 0.32, "1", 0.0,
                                "[P] 0.008/0.025: a pyrgeometer's doubt beside a formula's")
 
@@ -142,6 +144,14 @@ CUTLER_OUTDOOR_RANGE_F = (65.0, 125.0)
 # Rain
 RAIN_EVENT_GAP_H = _constant("RAIN_EVENT_GAP_H", 6.0, "h", 0.0,
                              "Usual dry gap that parts two rain events; common practice, no source")
+
+BEAM_EXPONENT = _constant("BEAM_EXPONENT", 1.1, "1", 0.1, "[P] chilled beams between active 1.0 and passive 1.3, "
+                          "form of EN 15116 [S]")
+CHILLED_WATER_C = _constant("CHILLED_WATER_C", 7.0, "degC", 1.0,
+                            "Usual chilled-water supply; common practice, no source")
+COIL_OFF_C = _constant("COIL_OFF_C", 13.0, "degC", 1.0, "Usual air off a cooling coil; common practice, no source")
+LEAST_PART_LOAD = _constant("LEAST_PART_LOAD", 0.25, "1", 0.05, "[P] chiller's least continuous load")
+RATING_OUTDOOR_C = _constant("RATING_OUTDOOR_C", 35.0, "degC", 0.0, "95 degF of RATING_OUTDOOR [S]")
 
 # Guards
 FREEZING_GUARD_C = _constant("FREEZING_GUARD_C", 0.5, "degC", 0.0,

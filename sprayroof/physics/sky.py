@@ -141,17 +141,6 @@ def sky_emissivity_clark_allen(t_air_C, t_dew_C, e_Pa, pressure_Pa, solar_hour_h
     return CA_A0 + CA_A1 * math.log((t_dew_C + 273.0) / 273.0)
 
 
-CLEAR_SKY = {
-    "berdahl_martin": sky_emissivity_berdahl_martin,
-    "berdahl_fromberg": sky_emissivity_berdahl_fromberg,
-    "brunt": sky_emissivity_brunt,
-    "brutsaert": sky_emissivity_brutsaert,
-    "prata": sky_emissivity_prata,
-    "dilley_obrien": sky_emissivity_dilley_obrien,
-    "clark_allen": sky_emissivity_clark_allen,
-}
-
-
 @elementwise
 def cloud_effect_martin_berdahl(emissivity_clear, cloud_frac, base_height_m):
     """How far clouds close the gap between the clear sky and a black one: 0 clear, 1 black at air temperature.
@@ -199,13 +188,6 @@ def cloud_effect_clark_allen(emissivity_clear, cloud_frac, base_height_m):
     n = 10.0 * cloud_frac
     factor = 1.0 + CA_CLOUD_1 * n + CA_CLOUD_2 * n * n + CA_CLOUD_3 * n * n * n
     return emissivity_clear * (factor - 1.0) / (1.0 - emissivity_clear)
-
-
-CLOUDS = {
-    "martin_berdahl": cloud_effect_martin_berdahl,
-    "unsworth_monteith": cloud_effect_unsworth_monteith,
-    "clark_allen": cloud_effect_clark_allen,
-}
 
 
 @elementwise
@@ -386,3 +368,22 @@ def sky_view_profile(azimuth_deg, horizon_deg, slope_deg, facing_deg):
         total += 0.5 * cos_b * math.cos(low) ** 2
         total += sin_b * along * (0.5 * (0.5 * math.pi - low) - 0.25 * math.sin(2.0 * low))
     return 2.0 * total / azimuth_deg.size
+
+
+CLOUDS = {
+    "martin_berdahl": cloud_effect_martin_berdahl,
+    "unsworth_monteith": cloud_effect_unsworth_monteith,
+    "crawford_duchon": cloud_effect_crawford_duchon,
+    "clark_allen": cloud_effect_clark_allen,
+}
+
+CLEAR_SKY = {
+    "berdahl_martin": sky_emissivity_berdahl_martin,
+    "berdahl_fromberg": sky_emissivity_berdahl_fromberg,
+    "brunt": sky_emissivity_brunt,
+    "brutsaert": sky_emissivity_brutsaert,
+    "prata": sky_emissivity_prata,
+    "dilley_obrien": sky_emissivity_dilley_obrien,
+    "clark_allen": sky_emissivity_clark_allen,
+    "idso": sky_emissivity_idso,
+}

@@ -1,0 +1,138 @@
+"""The room side of a step: the building's demand, what floors, ceilings, beams and coils take up, the machine."""
+
+from __future__ import annotations
+
+from sprayroof.physics.beams import beam_capacity_W
+from sprayroof.physics.chillers import chiller_capacity_frac, chiller_eir_frac, chiller_W, inverter_W
+from sprayroof.physics.compiled import compiled
+from sprayroof.physics.constants import (
+    BEAM_EXPONENT,
+    CHILLED_WATER_C,
+    COIL_OFF_C,
+    CP_WATER,
+    EMITTER_START_DIFFERENCE,
+    FLOOR_H,
+    LEAST_PART_LOAD,
+    RATING_OUTDOOR_C,
+)
+from sprayroof.physics.emitters import ceiling_coefficient_W_m2K, coil_capacity_W, panel_capacity_W
+from sprayroof.physics.machines import air_conditioner_W, capacity_factor, eir_factor
+from sprayroof.physics.tank import add_top, content_kg, take_bottom
+
+FLOOR, CEILING, COIL, BEAM = 0.0, 1.0, 2.0, 3.0
+METERED = 1.0
+PACKAGED, CONSTANT, CHILLER, INVERTER = 0.0, 1.0, 2.0, 3.0
+
+
+@compiled
+def demand_W(now, member):
+    """Heat that the building's air conditioning has to remove."""
+    if now.load_hours == 0.0:
+        return 0.0
+    if member.load_kind == METERED:
+        return now.load_W * member.load_factor
+    outdoor = now.t_load_C + member.air_offset_K - member.balance_point_C
+    return min(member.load_max_W, member.base_W + member.load_ua_W_K * max(0.0, outdoor))
+
+
+@compiled
+def emitter_heat_W(emitter, member, air, t_store_C):
+    """Heat an emitter could take up, the capacity flow that answers for it, and what holds it back.
+
+    Returns heat [W], heat per kelvin between source and supply [W/K], source temperature [degC], whether the dew
+    guard or the minimum supply keeps the water warmer than the store's.
+    """
+    if emitter.kind == COIL:
+        source = member.t_room_C + emitter.outdoor_share * (air.t_C - member.t_room_C)
+        supply = max(t_store_C, emitter.minimum_supply_C)
+        heat = coil_capacity_W(source, supply, emitter.flow_kg_s, emitter.ua_W_K, emitter.air_W_K)
+        unit = coil_capacity_W(1.0, 0.0, emitter.flow_kg_s, emitter.ua_W_K, emitter.air_W_K)
+    elif emitter.kind == BEAM:
+        source = member.t_room_C
+        supply = max(t_store_C, emitter.minimum_supply_C, member.t_dew_room_C + emitter.dew_margin_K)
+        heat = beam_capacity_W(source, supply, emitter.flow_kg_s, emitter.rated_W, emitter.rated_K, BEAM_EXPONENT)
+        unit = heat / max(source - supply, 1e-9)
+    else:
+        source = member.t_room_C
+        supply = max(t_store_C, emitter.minimum_supply_C, member.t_dew_room_C + emitter.dew_margin_K)
+        h = FLOOR_H
+        if emitter.kind == CEILING:
+            h = ceiling_coefficient_W_m2K(source, 0.5 * (source + supply))
+        heat = panel_capacity_W(source, supply, emitter.flow_kg_s, emitter.area_m2, emitter.resistance_m2K_W, h,
+                                emitter.minimum_surface_C)
+        unit = panel_capacity_W(1.0, 0.0, emitter.flow_kg_s, emitter.area_m2, emitter.resistance_m2K_W, h, -1e9)
+    if source - supply < EMITTER_START_DIFFERENCE:
+        heat = 0.0
+    return heat, unit, source, supply > t_store_C
+
+
+@compiled
+def cooling_side(now, air, member, emitters, mass, temp, flow, dt_s):
+    """Floors, ceilings and coils take heat from the rooms into the store; the air conditioner does the rest."""
+    load = demand_W(now, member)
+    if load <= 0.0:
+        return
+    sensible, delivered = load * member.sensible_share, 0.0
+    for e in range(emitters.size):
+        emitter, t_store = emitters[e], temp[mass.size - 1]
+        heat, unit, source, held = emitter_heat_W(emitter, member, air, t_store)
+        heat = min(heat, sensible - delivered)
+        if heat <= 0.0:
+            if held:
+                flow.dew_limited_s = dt_s
+            continue
+        # a mixing valve raises the supply until the emitter takes up just what is wanted
+        t_return = source - heat / unit + heat / (emitter.flow_kg_s * CP_WATER)
+        through = heat * dt_s / (CP_WATER * (t_return - t_store))
+        if through > 0.9 * content_kg(mass):
+            continue
+        t_taken = take_bottom(mass, temp, through)
+        add_top(mass, temp, through, t_taken + heat * dt_s / (through * CP_WATER))
+        delivered += heat
+        flow.circulator_J += emitter.pump_W * dt_s
+        if held:
+            flow.dew_limited_s = dt_s
+    free = air.t_C < member.free_cooling_below_C
+    useful = 0.0 if free else delivered
+    flow.load_J, flow.sensible_load_J = load * dt_s, sensible * dt_s
+    flow.delivered_J, flow.useful_J, flow.cooling_side_J = delivered * dt_s, useful * dt_s, delivered * dt_s
+    if not free:
+        flow.ac_without_J = machine_W(load, air, member) * dt_s
+        flow.ac_with_J = machine_W(load - useful, air, member) * dt_s
+
+
+@compiled
+def machine_W(load_W, air, member):
+    """Electric power of the air conditioner at a load in this step's weather."""
+    if member.ac_kind == PACKAGED:
+        capacity = member.ac_capacity_W * capacity_factor(member.t_wetbulb_room_C, air.t_C)
+        return air_conditioner_W(load_W, capacity, member.ac_eir * eir_factor(member.t_wetbulb_room_C, air.t_C),
+                                 member.ac_degradation)
+    if member.ac_kind == CHILLER:
+        capacity = member.ac_capacity_W * chiller_capacity_frac(CHILLED_WATER_C, air.t_C)
+        return chiller_W(load_W, capacity, member.ac_eir * chiller_eir_frac(CHILLED_WATER_C, air.t_C), LEAST_PART_LOAD)
+    if member.ac_kind == INVERTER:
+        return inverter_W(load_W, member.ac_capacity_W, member.ac_eir, member.ac_degradation, COIL_OFF_C, air.t_C,
+                          COIL_OFF_C, RATING_OUTDOOR_C)
+    return min(load_W, member.ac_capacity_W) * member.ac_eir
+
+
+@compiled
+def boost(now, member, mass, temp, flow, dt_s):
+    """A booster chiller on the store, kept apart from the roof."""
+    excess = temp[mass.size - 1] - member.booster_setpoint_C
+    if member.booster_W <= 0.0 or now.booster_clock == 0.0 or excess <= 0.0:
+        return
+    capacity = content_kg(mass) * CP_WATER
+    heat = min(member.booster_W * dt_s, excess * capacity)
+    for layer in range(temp.size):
+        temp[layer] -= heat / capacity
+    flow.booster_J, flow.booster_electric_J = heat, heat / member.booster_cop
+
+
+@compiled
+def standing(now, member, flow, dt_s):
+    """Electric loads of the system beside its pumps."""
+    power = member.standing_always_W + member.standing_season_W * now.spray_season
+    cooling_s = dt_s if flow.delivered_J > 0.0 else 0.0
+    flow.standing_J = power * dt_s + member.standing_spraying_W * flow.spray_s + member.standing_cooling_W * cooling_s

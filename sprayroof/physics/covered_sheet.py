@@ -1,0 +1,58 @@
+"""The running sheet of water under a cover: as `film.sheet`, with the cover in balance at every pass."""
+
+from __future__ import annotations
+
+from sprayroof.physics.compiled import compiled
+from sprayroof.physics.constants import CP_WATER
+from sprayroof.physics.cover import covered_surface
+from sprayroof.physics.film import SHEET_PASSES, sheet_profile
+
+COVERED_STEP_K = 1e-3
+
+
+@compiled
+def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, deck_W_m2K, t_deck_C, t_air_C, w_air,
+                  tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity,
+                  longwave_in_W_m2, gap, optics):
+    """Heat and water given off per wetted area by a running sheet under a cover.
+
+    Parameters
+    ----------
+    t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C : float
+        See `film.sheet`.
+    t_cover_start_C : float
+        First guess of the cover's temperature [degC].
+    others
+        See `cover.covered_surface`.
+
+    Returns
+    -------
+    tuple of float
+        Mean sheet temperature [degC], convection [W/m2], water lost with leaking air [kg/(m2 s)], long-wave [W/m2],
+        latent heat flux [W/m2] (also of what drips back), heat into the deck [W/m2], cover temperature [degC].
+    """
+    mean, spread, last, share, t_cover = t_start_C, 0.0, 0.0, 1.0, t_cover_start_C
+    convection = lost = longwave = latent = 0.0
+    for _ in range(SHEET_PASSES):
+        convection, lost, longwave, latent, slope, t_cover, _dew, _wet = covered_surface(
+            mean + spread, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
+            lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics)
+        if spread > 0.0:
+            c, e, lw, lat, slope2, cover2, _dew, _wet = covered_surface(
+                mean - spread, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed,
+                stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics)
+            convection, lost = 0.5 * (convection + c), 0.5 * (lost + e)
+            longwave, latent = 0.5 * (longwave + lw), 0.5 * (latent + lat)
+            slope, t_cover = 0.5 * (slope + slope2), 0.5 * (t_cover + cover2)
+        slope += deck_W_m2K
+        flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C)
+        before = spread
+        new, spread = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
+        step = new - mean
+        if abs(step) < COVERED_STEP_K and abs(spread - before) < 0.02:
+            break
+        if step * last < 0.0:
+            share *= 0.5
+        last = step
+        mean += share * step
+    return mean, convection, lost, longwave, latent, deck_W_m2K * (mean - t_deck_C), t_cover
