@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 
 from sprayroof.evidence.site import Site, site_from_dict
-from sprayroof.model.drivers import clear_sky, drivers
-from sprayroof.model.members import ensemble
+from sprayroof.model.drivers import drivers, formulas_of
+from sprayroof.model.members import ensemble, rivals
 from sprayroof.model.simulate import Trace, simulate
 
 RECORD = {
@@ -71,9 +71,8 @@ def run(site: Site, weather: Any, runs: int = 0, seed: int = 1, sprays: bool = T
     members = ensemble(site, driven, runs, seed)
     chosen = members if sprays else members.without_spray()
     step_s = (weather.table.index[1] - weather.table.index[0]).total_seconds()
-    return simulate(
-        driven, clear_sky(site, weather, [site.weather.sky_model]), members.draws.cloud_error, chosen, step_s
-    )
+    formulas = formulas_of(site, weather, rivals(site))
+    return simulate(driven, formulas, members.draws.cloud_error, chosen, step_s)
 
 
 def total(trace: Trace, flow: str, member: int = 0) -> float:

@@ -9,8 +9,8 @@ from scipy.optimize import brentq
 from small_site import run, small_site, steady_weather, total
 
 from sprayroof.evidence.weather import read_weather
-from sprayroof.model.drivers import clear_sky, drivers
-from sprayroof.model.members import ensemble
+from sprayroof.model.drivers import drivers, formulas_of
+from sprayroof.model.members import ensemble, rivals
 from sprayroof.model.records import FLOW, STATE, as_numbers
 from sprayroof.model.simulate import simulate
 from sprayroof.physics.constants import CP_WATER, RHO_WATER
@@ -137,11 +137,11 @@ def test_threads_do_not_matter(site, weather):
 
 
 def test_memory_grows_with_days_and_members_not_steps_times_members(site, weather):
-    driven, clear = drivers(site, weather), clear_sky(site, weather, ["berdahl_martin"])
+    driven, formulas = drivers(site, weather), formulas_of(site, weather, rivals(site))
     members = ensemble(site, driven, 40, 1)
-    simulate(driven, clear, members.draws.cloud_error, members.only(0), 600.0)
+    simulate(driven, formulas, members.draws.cloud_error, members.only(0), 600.0)
     tracemalloc.start()
-    trace = simulate(driven, clear, members.draws.cloud_error, members, 600.0)
+    trace = simulate(driven, formulas, members.draws.cloud_error, members, 600.0)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     a_step, a_state = FLOW.itemsize, STATE.itemsize

@@ -80,9 +80,18 @@ def bare_plate(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstabl
 
 
 @compiled
-def _after_C(t_C, flux_W_m2, slope_W_m2K, t_flux_C, units):
-    """Water that starts at t_C after a number of transfer units per slope, the flux laid as a line through t_flux_C."""
-    settled = t_flux_C - flux_W_m2 / slope_W_m2K
+def _warmest_C(t_air_C, longwave_in_W_m2):
+    """Above this nothing outside can warm a plate: the air's temperature, or the sky's where it is higher."""
+    return max(t_air_C, math.sqrt(math.sqrt(longwave_in_W_m2 / STEFAN_BOLTZMANN)) - KELVIN)
+
+
+@compiled
+def _after_C(t_C, flux_W_m2, slope_W_m2K, t_flux_C, warmest_C, units):
+    """Water that starts at t_C after a number of transfer units per slope, the flux laid as a line through t_flux_C.
+
+    A plate gathering dew takes up heat ever more slowly as it warms, so the line may vanish far above the flux.
+    """
+    settled = min(t_flux_C - flux_W_m2 / slope_W_m2K, warmest_C)
     return t_C + (t_C - settled) * math.expm1(-units * slope_W_m2K)
 
 
@@ -113,9 +122,10 @@ def bare_panel(t_in_C, flow_kg_s, area_m2, panel_factor, back_W_m2K, t_air_C, w_
     Notes
     -----
     Four lengths; in each the flux is laid as a line through its value and slope at mid-length, whose plug flow is an
-    exponential: exact for linear fluxes, and it cannot swing past the temperature at which the flux vanishes.
+    exponential: exact for linear fluxes; water is never warmed above the warmer of air and sky.
     """
     units = panel_factor * area_m2 / (SEGMENTS * flow_kg_s * CP_WATER)
+    warmest = _warmest_C(t_air_C, longwave_in_W_m2)
     t_C, longwave, mean = t_in_C, 0.0, 0.0
     for _ in range(SEGMENTS):
         t_at, t_on = t_C, t_C
@@ -124,7 +134,7 @@ def bare_panel(t_in_C, flow_kg_s, area_m2, panel_factor, back_W_m2K, t_air_C, w_
                 t_at, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
                 emissivity_window, emissivity_rest, longwave_in_W_m2)
             flux = convection + radiation + latent + back_W_m2K * (t_at - t_air_C)
-            t_on = _after_C(t_C, flux, slope + back_W_m2K, t_at, 0.5 * units if half == 0 else units)
+            t_on = _after_C(t_C, flux, slope + back_W_m2K, t_at, warmest, 0.5 * units if half == 0 else units)
             t_at = t_on if half == 0 else t_at
         longwave += panel_factor * area_m2 / SEGMENTS * radiation
         mean += t_at / SEGMENTS
@@ -154,6 +164,7 @@ def covered_panel(t_in_C, t_cover_start_C, flow_kg_s, area_m2, panel_factor, bac
         temperature of the cover near the outlet [degC].
     """
     units = panel_factor * area_m2 / (SEGMENTS * flow_kg_s * CP_WATER)
+    warmest = _warmest_C(t_air_C, longwave_in_W_m2)
     t_C, longwave, mean, t_cover = t_in_C, 0.0, 0.0, t_cover_start_C
     for _ in range(SEGMENTS):
         t_at, t_on = t_C, t_C
@@ -162,7 +173,7 @@ def covered_panel(t_in_C, t_cover_start_C, flow_kg_s, area_m2, panel_factor, bac
                 t_at, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
                 lewis_per_cp, emissivity_window, emissivity_rest, longwave_in_W_m2, gap, optics)
             flux = convection + radiation + back_W_m2K * (t_at - t_air_C)
-            t_on = _after_C(t_C, flux, slope + back_W_m2K, t_at, 0.5 * units if half == 0 else units)
+            t_on = _after_C(t_C, flux, slope + back_W_m2K, t_at, warmest, 0.5 * units if half == 0 else units)
             t_at = t_on if half == 0 else t_at
         longwave += panel_factor * area_m2 / SEGMENTS * radiation
         mean += t_at / SEGMENTS
