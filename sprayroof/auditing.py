@@ -70,9 +70,12 @@ def audit_with_steps(site: Site, runs: int = RUNS, seed: int = SEED, progress: P
     ------
     WeatherProblems
         A weather, rain or load file cannot be used.
+    NotEnough
+        The step is too long for the store.
     """
     from sprayroof.evidence.load_series import read_load_series
     from sprayroof.evidence.weather import read_weather
+    from sprayroof.model.doubts import refuse_long_step
     from sprayroof.model.drivers import drivers, formulas_of
     from sprayroof.model.members import ensemble, rivals
     from sprayroof.model.simulate import simulate
@@ -89,12 +92,23 @@ def audit_with_steps(site: Site, runs: int = RUNS, seed: int = SEED, progress: P
     formulas = formulas_of(site, weather, rivals(site))
     members = ensemble(site, driven, runs, seed)
     dt_s = 60.0 * site.weather.step_min
+    refuse_long_step(members.members, dt_s)
+    unsprayed = members.without_spray()
+    if not _start_is_stated(site):
+        progress("finding the store's content at the start of the year")
+        for one in (members, unsprayed):
+            one.start_as(simulate(driven, formulas, members.draws.cloud_error, one.only(0), dt_s, keep_steps=False))
     progress(f"simulating {runs + 1} possible sites through the year")
     trace = simulate(driven, formulas, members.draws.cloud_error, members, dt_s)
     progress("the same without spraying")
-    without = simulate(driven, formulas, members.draws.cloud_error, members.without_spray(), dt_s, keep_steps=False)
+    without = simulate(driven, formulas, members.draws.cloud_error, unsprayed, dt_s, keep_steps=False)
     progress("summing up")
     return _summed_up(site, weather, load, driven, members, trace, without, runs, seed)
+
+
+def _start_is_stated(site: Site) -> bool:
+    """Whether the site file says what is in the store at the start; else the year is made to close upon itself."""
+    return site.store.initial_share_frac.given or site.store.initial_temperature_C.given
 
 
 def _summed_up(site, weather, load, driven, members, trace, without, runs, seed) -> AuditRun:
@@ -108,9 +122,10 @@ def _summed_up(site, weather, load, driven, members, trace, without, runs, seed)
     index = weather.table.index.tz_convert(site.place.time_zone)
     dates = pd.DatetimeIndex(pd.Index(index.date).unique())
     amounts = summary.quantities_of(summary.totals(trace, slice(None)), summary.totals(without, slice(None)))
-    summary.add_ratios(amounts)
     summary.add_year_only(amounts, trace)
+    summary.add_ratios(amounts)
     summary.add_money(amounts, site, members.draws.values)
+    net = amounts["electricity_net_kWh"]
     quantities = {id: summary.quantity(id, values, "modelled", site.site.currency) for id, values in amounts.items()}
     end = index[-1] + (index[-1] - index[-2])
     record = Audit(
@@ -123,7 +138,8 @@ def _summed_up(site, weather, load, driven, members, trace, without, runs, seed)
         nights=summary.nights_of(trace, site, weather, driven),
         inputs=(_site_input(site), *weather.inputs, *(load.inputs if load else ())),
         made=_made(site, weather, runs, seed),
-        assumptions=assumptions(members.draws, amounts["cooling_useful_kWh"]),
+        assumptions=assumptions(members.draws, amounts["cooling_useful_kWh"], amounts.get("money_net", net),
+                                site.site.currency if "money_net" in amounts else "kWh"),
         series={"week": summary.week_series(trace, weather, driven, site.place.time_zone),
                 "level": summary.level_series(trace, dates)},
     )

@@ -44,7 +44,7 @@ QUANTITIES: dict[str, QuantityMeaning] = _quantities(
     ("cooling_stored_kWh", "Stored", "kWh",
      "Roof cooling that reached the store after the heat of the spray pump."),
     ("cooling_delivered_kWh", "Delivered to the rooms", "kWh",
-     "Heat taken up by the store's water at the floors, ceilings or coils, less the share that a booster chiller had put in."),
+     "Heat taken up by the store's water at the floors, ceilings or coils. Beside a booster chiller: less what the unsprayed year delivers."),
     ("cooling_useful_kWh", "Useful", "kWh",
      "The part of the delivered cooling that met a real demand of the building and that free cooling with outdoor air "
      "would not have met."),
@@ -56,16 +56,19 @@ QUANTITIES: dict[str, QuantityMeaning] = _quantities(
      "Latent heat of the evaporated water less that of the condensed water."),
     ("roof_conduction_kWh", "Into the roof beneath", "kWh",
      "Heat from the water into the roof deck; negative where deck and building warm the water."),
-    ("electricity_avoided_kWh", "Air-conditioner electricity avoided", "kWh",
-     "The air conditioner's electricity at the load it would have had, less its electricity at the load left to it: "
-     "the marginal machine, hour by hour."),
+    ("electricity_avoided_kWh", "Air-conditioner electricity avoided by spraying", "kWh",
+     "The air conditioner's electricity at the load left by the store had the roof never been sprayed, less its electricity "
+     "at the load left with spraying: the marginal machine, step by step. What the store would have avoided without "
+     "spraying is not counted."),
+    ("electricity_avoided_whole_kWh", "The same with what the unsprayed store avoids", "kWh",
+     "Air-conditioner electricity avoided by all cooling that the store handed over, sprayed or not."),
     ("electricity_own_kWh", "The system's own electricity", "kWh",
-     "Spray and circulation pumps, treatment, controls and standby of the sprayed system. A booster chiller is kept "
-     "apart, with its cooling."),
-    ("electricity_net_kWh", "Net electricity saved", "kWh",
-     "Avoided less own. Negative: the system uses more than it saves."),
+     "Spray and circulation pumps, treatment, controls and standby of the sprayed system, less the circulation pumping "
+     "that the unsprayed store would have had. A booster chiller is kept apart, with its cooling."),
+    ("electricity_net_kWh", "Net electricity saved by spraying", "kWh",
+     "Avoided less own. Negative: spraying uses more than it saves."),
     ("ac_electricity_kWh", "Air-conditioner electricity without the roof", "kWh",
-     "What the air conditioner would use for the same demand if the store gave no cooling."),
+     "What the air conditioner would use for the same demand if the store gave no cooling at all."),
     ("ac_offset_frac", "Share of air-conditioner electricity displaced", "1",
      "Avoided electricity divided by the air conditioner's electricity without the roof; own use not yet taken off."),
     ("ac_offset_net_frac", "The same after own use", "1",
@@ -94,14 +97,17 @@ QUANTITIES: dict[str, QuantityMeaning] = _quantities(
     ("storage_change_m3", "Change of store content", "m3", "Content at the end less content at the start."),
     ("unmet_uses_m3", "Uses that got no water", "m3",
      "Demand of other users that neither the store nor the mains rule served."),
+    ("unmet_caused_m3", "Uses that got no water because of spraying", "m3",
+     "Unmet uses less those of the same year without spraying."),
     ("refill_reliability_frac", "Share of the store's demand met by rain", "1",
-     "One less mains water divided by all demand on the store (losses of spraying and other uses)."),
+     "One less mains water, unmet uses and net drawdown of the store, divided by all demand on the store (losses of "
+     "spraying and other uses)."),
     ("self_sufficient_years_frac", "Share of rain years without mains water", "1",
      "Share of the simulated rain years in which no mains water was needed."),
     ("water_per_useful_L_kWh", "Water lost per kWh useful", "L/kWh",
-     "Evaporated, drifted, dried, bled and flushed water, less condensation, divided by useful cooling."),
+     "Evaporated, drifted, dried, bled and flushed water, less condensation, divided by the useful cooling that spraying caused."),
     ("useful_per_own_kWh_kWh", "Useful cooling per kWh of own electricity", "kWh/kWh",
-     "Useful cooling divided by the system's own electricity."),
+     "Useful cooling that spraying caused, divided by the system's own electricity."),
     ("money_net", "Money saved a year, net", "currency",
      "Electricity saved, less water, sewer and upkeep, per year in the site's currency."),
     ("carbon_net_kg", "Carbon saved a year, net", "kg CO2e",
@@ -128,6 +134,10 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("site.spray-density", "doubt", "Flow and sprayed area do not fit each other",
      "The flow divided by the sprayed area lies outside 0.05 to 3 litres a minute and square metre. A flow in another "
      "unit, or the area of one roof for the flow of several, is the usual cause."),
+    ("site.value-unusual", "doubt", "A value is unusual beside the others",
+     "The value is possible, but so far from what is usual that another unit is the likeliest cause: litres for cubic "
+     "metres, watts for kilowatts, square feet for square metres, cents for the currency itself. Numbers stand in the "
+     "unit that the site file names; another unit is written with the number, in quotes."),
     ("site.no-emitter", "doubt", "Nothing hands the cold to the rooms",
      "The site file describes no floor, ceiling or coil, so the stored cold reaches no room: delivered and useful "
      "cooling are zero. Describe each with a block [[emitter]]."),
@@ -137,8 +147,9 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("site.latitude-doubtful", "doubt", "Latitude and time zone do not fit",
      "The stated latitude and the time zone lie on opposite sides of the equator. Latitudes south of it are negative."),
     ("site.entry-unused", "note", "An entry plays no part",
-     "The entry is stated, but another entry makes it idle: the file of a metered load beside a load of another kind, "
-     "the coil's values of a floor, the filling level where there is no mains water."),
+     "The entry is stated, but another entry makes it idle: the age of a cover where there is none, the depth of a store "
+     "that is not buried, the coil's values of a floor, the filling level where the mains does not fill the store. Or no "
+     "figure follows it at all, as with the direction of a roof."),
     ("weather.rain-missing", "doubt", "The weather file carries no rain",
      "The file's rain column is absent or filled with a missing-value code, so rain is taken as none until the site "
      "file names a rain record. Every figure of rain caught and mains water then stands on no rain at all."),
@@ -229,7 +240,13 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "shortages."),
     ("result.cools-without-spray", "note", "The store cools without the roof",
      "Rain, the ground and night air at the store's walls cool the store too. The useful cooling it would give without "
-     "any spraying is told apart, so that it is not credited to the roof."),
+     "any spraying is told apart; electricity, money and carbon count only what spraying adds to it."),
     ("load.none", "doubt", "No demand for cooling",
      "In the reference year the building never needs cooling in the hours given, so no cooling can be useful."),
+    ("store.year-not-closed", "doubt", "The store ends the year fuller or emptier than it began",
+     "Content at the start was stated and differs from that at the end by more than a tenth of the store. A year that does "
+     "not close flatters or overstates mains water by the difference. Left out, the start is found so that the year closes."),
+    ("result.booster-left-out", "note", "A share that counts the booster",
+     "A chiller on the same store spares the air conditioner electricity too. A share that counts all cooling from the "
+     "store holds the booster's cooling and leaves out what booster, pumps and standby use; the share by spraying does not."),
 )

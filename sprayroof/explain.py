@@ -1,8 +1,9 @@
-"""The paragraph behind a name: a quantity, a finding code or an entry of the site file."""
+"""The paragraph behind a name: a quantity, a finding code, an entry of the site file, a grade, or a printed label."""
 
 from __future__ import annotations
 
 import difflib
+import re
 import textwrap
 
 from sprayroof.catalogue import FINDINGS, QUANTITIES
@@ -10,6 +11,8 @@ from sprayroof.errors import InputProblems, Problem
 from sprayroof.results import Audit
 
 WIDTH = 88
+# Names less alike than this are not offered: a far-off suggestion misleads.
+ALIKE = 0.75
 
 
 def explain(name: str, audit: Audit | None = None) -> str:
@@ -18,7 +21,8 @@ def explain(name: str, audit: Audit | None = None) -> str:
     Parameters
     ----------
     name : str
-        Identifier of a quantity, code of a finding, or dotted entry of the site file.
+        Identifier of a quantity, code of a finding, dotted entry of the site file (with list numbers or without), a
+        grade, or a label as the report prints it. Labels may be written in capitals or not.
     audit : Audit, optional
         Tell its values or occurrences there too.
 
@@ -32,11 +36,34 @@ def explain(name: str, audit: Audit | None = None) -> str:
     InputProblems
         Nothing has that name; the nearest one is named.
     """
+    name = name.strip()
     if name in QUANTITIES:
         return _quantity(name, audit)
     if name in FINDINGS:
         return _finding(name, audit)
-    return _entry(name, audit)
+    labelled = _labelled_quantities(name)
+    if labelled:
+        return "\n\n".join(_quantity(id, audit) for id in labelled)
+    if re.fullmatch(r"(grades?)?\s*[a-d]?", name, re.IGNORECASE) and name:
+        return _grades(name.split()[-1].upper())
+    return _entries(name, audit)
+
+
+def _labelled_quantities(name: str) -> list[str]:
+    """Identifiers whose label in the catalogue or on the report's pages is `name`."""
+    from sprayroof.report.words import PAGE_LABELS
+
+    wanted = name.casefold()
+    return [id for id, row in QUANTITIES.items()
+            if wanted in (row.label.casefold(), PAGE_LABELS.get(id, row.label).casefold())]
+
+
+def _grades(letter: str) -> str:
+    from sprayroof.report.words import GRADE_WORDS
+
+    told = {letter: GRADE_WORDS[letter]} if letter in GRADE_WORDS else GRADE_WORDS
+    rows = [_wrapped(f"{grade}: {meaning}.") for grade, meaning in told.items()]
+    return "\n".join(["grade: what a figure rests on, and how far it holds (A is the best).", *rows])
 
 
 def _quantity(name: str, audit: Audit | None) -> str:
@@ -60,21 +87,41 @@ def _finding(name: str, audit: Audit | None) -> str:
     return "\n".join(parts)
 
 
-def _entry(name: str, audit: Audit | None) -> str:
-    from sprayroof.evidence.site_words import entry_names, explain_entry
+def _entries(name: str, audit: Audit | None) -> str:
+    """An entry by its dotted name or by its label (several where a label stands for several)."""
+    from sprayroof.evidence.site_words import entry_labels, entry_names
 
-    names = entry_names()
-    if name not in names:
-        known = [*QUANTITIES, *FINDINGS, *names]
-        close = difflib.get_close_matches(name, known, n=1)
-        raise InputProblems([Problem(
-            "explain", f"nothing is called {name!r}" + (f"; the nearest is {close[0]!r}" if close else ""),
-            "a quantity, a finding code or an entry of the site file",
-            "see docs/reference for all names")])
-    parts = [f"{name} (entry of the site file)", _wrapped(explain_entry(name) or "")]
+    names, labels = entry_names(), entry_labels()
+    plain = without_numbers(name)
+    found = [plain] if plain in names else [
+        entry for entry, label in labels.items() if label.casefold() == name.casefold()]
+    if not found:
+        raise InputProblems([_not_found(name, [*QUANTITIES, *FINDINGS, *names])])
+    return "\n\n".join(_entry(entry, name if plain in names else entry, audit) for entry in found)
+
+
+def without_numbers(name: str) -> str:
+    """A dotted entry without its list number ("roof.1.area" is "roof.area")."""
+    return re.sub(r"\.[0-9]+(?=\.)", "", name)
+
+
+def _not_found(name: str, known: list[str]) -> Problem:
+    close = difflib.get_close_matches(without_numbers(name)[:100], known, n=1, cutoff=ALIKE)
+    nearest = f"; the nearest is {close[0]!r}" if close else ""
+    return Problem("explain", f"nothing is called {name!r}{nearest}",
+                   "wanted a quantity, a finding code, an entry of the site file, a grade or a printed label",
+                   f"write {close[0]} if that is meant" if close else "see docs/reference for all names")
+
+
+def _entry(entry: str, asked: str, audit: Audit | None) -> str:
+    """An entry's paragraph; its values in the audit, those of one list item where the name asked for has a number."""
+    from sprayroof.evidence.site_words import explain_entry
+
+    parts = [f"{entry} (entry of the site file)", _wrapped(explain_entry(entry) or "")]
     for row in (audit.site["facts"] if audit else ()):
-        if row["entry"] == name:
-            parts.append(f"In this audit: {row['value']:g} {row['unit']} ({row['low']:g} to {row['high']:g}), "
+        if row["entry"] == asked or (asked == entry and without_numbers(row["entry"]) == entry):
+            place = "" if row["entry"] == entry else f", {row['entry']}"
+            parts.append(f"In this audit{place}: {row['value']:g} {row['unit']} ({row['low']:g} to {row['high']:g}), "
                          f"source: {row['source']}.")
     return "\n".join(parts)
 

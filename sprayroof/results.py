@@ -217,19 +217,37 @@ def audit_from_json(text: str, where: str) -> Audit:
 def read_audit(path: str | Path) -> Audit:
     """The same `Audit` that `audit` wrote to `path`.
 
+    Parameters
+    ----------
+    path : path
+        The audit.json, or the folder that holds it.
+
     Raises
     ------
     AuditFileProblems
         No such file, not JSON, another format version, or parts missing.
     """
     path = Path(path)
+    if path.is_dir():
+        path = path / "audit.json"
     try:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise AuditFileProblems([Problem(str(path), f"cannot be read ({_reason(error)})",
-                                         "an audit.json written by sprayroof",
-                                         "give the path of the audit.json itself")]) from error
+        inner = path.parent / "audit" / path.name
+        do = f"give {inner}" if inner.is_file() and not path.exists() else "give the path of the audit.json itself"
+        raise AuditFileProblems([Problem(str(path), f"cannot be read ({_why_unreadable(path, error)})",
+                                         "wanted an audit.json written by sprayroof", do)]) from error
     return audit_from_json(text, str(path))
+
+
+def _why_unreadable(path: Path, error: Exception) -> str:
+    """In words; a file that is no text is named by what it seems to be."""
+    if isinstance(error, FileNotFoundError):
+        return "no such file"
+    if not isinstance(error, UnicodeDecodeError):
+        return getattr(error, "strerror", None) or str(error)
+    kinds = {".pdf": "a PDF, which holds the pages but not the record", ".xlsx": "a workbook, which is not the record"}
+    return f"it is {kinds.get(path.suffix.lower(), 'not text')}"
 
 
 def _problems_of_record(record: Any, where: str) -> list[Problem]:
@@ -275,7 +293,3 @@ def _without_nan(node: Any) -> Any:
     if isinstance(node, float) and not math.isfinite(node):
         return None
     return node
-
-
-def _reason(error: Exception) -> str:
-    return getattr(error, "strerror", None) or str(error)

@@ -200,10 +200,10 @@ HAS_UNIT = re.compile(rf"_({'|'.join(sorted(UNITS, key=len, reverse=True))})$")
 # Arguments and fields without a unit in their name, each with its reason
 NUMBERS_OF_ONE = {  # pure numbers that every text calls by these names
     "alpha", "met_alpha", "reynolds", "rayleigh", "grashof", "ntu", "ratio", "spalding", "eir", "degradation",
-    "cloud_effect", "cloud_doubt", "runoff", "runoff_coefficient", "absorptance", "sky_view", "w_air", "dw_dhumidity",
+    "cloud_effect", "cloud_doubt", "ground_wave", "runoff", "runoff_coefficient", "absorptance", "sky_view", "w_air", "dw_dhumidity",
     "drift_base", "ac_eir", "ac_degradation", "booster_cop", "humidity_offset", "sky_offset", "filter_efficiency",
 }
-PURE = re.compile(r"(_share|_factor|_ratio|_rel|_exponent|_fraction)$|^(mass_fraction$|emissivity)")
+PURE = re.compile(r"((transmittance|reflectance|panel)_(window|rest)|_share|_factor|_ratio|_rel|_exponent|_fraction)$|^(mass_fraction$|emissivity)")
 COMPOUND = {  # units too long for a name; the docstring or the comment beside them tells it
     "unstable_cubed", "stable_cubed", "lewis_per_cp",
 }
@@ -211,7 +211,7 @@ SWITCHES_AND_PLACES = {  # choices, truths, numbers of things, places in an arra
     "kind", "sense", "store_outside", "mains_rule", "load_kind", "ac_kind", "bleed_on", "flush_takes_spray",
     "spray_allowed", "running", "has_longwave", "load_hours", "spray_clock", "spray_season", "booster_clock", "night",
     "day", "layers", "sky_column", "planes_n", "catchments_n", "uses_n", "emitters_n", "planes", "catchments", "uses",
-    "emitters", "gap", "optics",
+    "emitters", "gap", "optics", "buoyant", "covered", "sprayed", "cloud_column", "convection_column", "panel_covered",
 }
 SCRATCH = {"spare_mass", "spare_temp"}  # work space of `tank.settle`, no quantity
 UNITLESS = NUMBERS_OF_ONE | COMPOUND | SWITCHES_AND_PLACES | SCRATCH
@@ -269,7 +269,7 @@ def test_fields_of_the_loops_records_carry_units(name, dtype):
 
 
 # Numbers of the site file whose unit is 1 by their nature
-SITE_NUMBERS_OF_ONE = {"nodes", "priority", "rated_cop", "cop"}
+SITE_NUMBERS_OF_ONE = {"coldest_day", "nodes", "priority", "rated_cop", "cop"}
 
 
 @pytest.mark.parametrize("section_name", SECTIONS)

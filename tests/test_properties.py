@@ -173,7 +173,7 @@ def test_air_and_sky_are_finite(t, humidity, pressure, hour, cloud):
     assert dew - 0.1 <= wet <= t + 1e-6
     for clear in sky.CLEAR_SKY.values():
         emissivity = clear(t, dew, e_Pa, pressure, hour)
-        assert 0.2 < emissivity < 1.15
+        assert 0.2 < emissivity < 1.2  # Idso passes 1.15 in saturated air of 36 degC
         for effect in sky.CLOUDS.values():
             assert math.isfinite(sky.all_sky_emissivity(emissivity, effect(emissivity, cloud, 2000.0)))
 

@@ -19,6 +19,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 LONGEST_NAME = 400
 LONGEST_NOTE = 4000
+LONGEST_PATH = 300
 SHOWN_CHARACTERS = 60
 # Characters that reorder the text around them: a name must print as it reads.
 REORDERING = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
@@ -72,6 +73,12 @@ def shown(raw: Any) -> str:
     quoted = json.dumps(raw[: SHOWN_CHARACTERS + 1], ensure_ascii=False)[1:-1]
     printable = "".join(char if char.isprintable() else f"\\u{ord(char):04x}" for char in quoted)
     return f'"{_shortened(printable)}"' + (f" ({len(raw)} characters)" if len(raw) > SHOWN_CHARACTERS else "")
+
+
+def shown_path(path: str) -> str:
+    """A path as it was written, safe to print: quoted, whole, its backslashes single."""
+    printable = "".join(char if char.isprintable() else f"\\u{ord(char):04x}" for char in path[:LONGEST_PATH])
+    return f'"{printable}"' + ("..." if len(path) > LONGEST_PATH else "")
 
 
 def _shortened(text: str) -> str:

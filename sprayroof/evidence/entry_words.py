@@ -95,12 +95,40 @@ class ZoneEntry(Entry):
                 raise ValueError("not a text")
             zoneinfo.ZoneInfo(raw)
         except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-            close = nearest(raw, sorted(zoneinfo.available_timezones())) if isinstance(raw, str) else None
-            raise self.refuse(raw, f'write "{close}" if that is meant' if close else "correct the entry") from None
+            raise self.refuse(raw, _zone_advice(raw) if isinstance(raw, str) else "correct the entry") from None
         return raw
 
     def schema(self) -> dict[str, Any]:
         return {"type": "string", "pattern": "^[A-Za-z0-9_+/-]+$"}
+
+
+# Abbreviations that clocks and loggers use (with or without the hours behind them) -> a zone that keeps them.
+_ZONES_MEANT = {
+    "EST": "America/New_York", "EDT": "America/New_York", "ET": "America/New_York", "CST": "America/Chicago",
+    "CDT": "America/Chicago", "MST": "America/Denver", "MDT": "America/Denver", "PST": "America/Los_Angeles",
+    "PDT": "America/Los_Angeles", "BST": "Europe/London", "WET": "Europe/Lisbon", "CET": "Europe/Berlin",
+    "CEST": "Europe/Berlin", "MEZ": "Europe/Berlin", "EET": "Europe/Athens", "AEST": "Australia/Sydney",
+    "JST": "Asia/Tokyo",
+}
+
+
+def _zone_advice(raw: str) -> str:
+    """The name that was most likely meant."""
+    import zoneinfo
+    offset = re.fullmatch(r"\s*(?:UTC|GMT)?\s*([+−-])\s*([0-9]{1,2})(?::?00)?\s*", raw)
+    if offset and int(offset[2]) <= 12:
+        # The signs of these names are the other way round (POSIX): Etc/GMT+5 is five hours behind UTC.
+        behind = "-" if offset[1] == "+" else "+"
+        return (f'write the place\'s zone, such as "America/New_York", or "Etc/GMT{behind}{int(offset[2])}" '
+                "for a clock that never changes")
+    letters = re.match(r"\s*([A-Za-z]{2,4})(?![A-Za-z/_])", raw)
+    meant = _ZONES_MEANT.get(letters[1].upper()) if letters else None
+    if meant:
+        return f'write a name of the form Area/City, such as "{meant}" if that clock is meant'
+    zones = sorted(zoneinfo.available_timezones())
+    city = raw.strip().replace(" ", "_").lower()
+    close = next((zone for zone in zones if zone.lower().endswith(f"/{city}")), None) or nearest(raw, zones)
+    return f'write "{close}" if that is meant' if close else "correct the entry"
 
 
 @dataclass(frozen=True)
@@ -181,11 +209,35 @@ class DateEntry(Entry):
                 return datetime.date.fromisoformat(raw)
             except ValueError:
                 raise self.refuse(raw, "there is no such day: correct it") from None
-        raise self.refuse(raw)
+        raise self.refuse(raw, date_advice(raw) if isinstance(raw, str) and date_advice(raw) else "correct the entry")
 
     def schema(self) -> dict[str, Any]:
         # TOML dates reach an editor's schema check as strings.
         return {"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}
+
+
+def date_advice(text: str) -> str:
+    """How a date written in another order belongs in the site file ("" where the text is no date).
+
+    Day and month are told apart by a month above 12, or by points, which part day.month.year wherever they are used.
+    """
+    match = re.fullmatch(r"\s*([0-9]{1,4})([./-])([0-9]{1,2})\2([0-9]{1,4})\s*", text)
+    if not match or (len(match[1]) == 4) == (len(match[4]) == 4):
+        return ""
+    mark, parts = match[2], [int(match[group]) for group in (1, 3, 4)]
+    orders = [parts] if parts[0] > 31 else [parts[::-1]] if mark == "." else [
+        parts[::-1], [parts[2], parts[0], parts[1]]]
+    days = [datetime.date(*order) for order in orders if _is_day(order)]
+    if len(set(days)) == 1:
+        return f"write the date as year-month-day: {days[0].isoformat()}"
+    return "write the date as year-month-day, such as 2026-03-31"
+
+
+def _is_day(order: list[int]) -> bool:
+    try:
+        return datetime.date(*order).year >= 1900
+    except ValueError:
+        return False
 
 
 class Column(NamedTuple):

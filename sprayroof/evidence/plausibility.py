@@ -31,6 +31,7 @@ IN_FILE = {"humidity_frac": (100.0, "%"), "cloud_opaque_frac": (10.0, "tenths"),
 NEEDED = ("t_air_C", "t_dew_C", "wind_m_s")
 MANY_FILLED_FRAC = 0.05
 FAR_KM = 30.0
+ELSEWHERE_KM = 1000.0  # no weather file stands for a place so far away
 FAR_M = 200.0
 HIGH_M = 1500.0
 FROST_NIGHT_FRAC = 0.05
@@ -241,11 +242,24 @@ def check_distance(
         gather.finding(
             "weather.station-far",
             f"The station of {record.where} ({record.place}) is {away_km:.0f} km from the site "
-            f"and {abs(higher_m):.0f} m {'above' if higher_m >= 0 else 'below'} it.",
+            f"and {abs(higher_m):.0f} m {'above' if higher_m >= 0 else 'below'} it."
+            + _wrong_sign(record, latitude_deg, longitude_deg, away_km),
             record.where,
             {"distance_km": round(away_km, 1), "height_difference_m": round(higher_m, 1)},
             "Night temperature, humidity, wind and rain of the site may differ from the file's.",
         )
+
+
+def _wrong_sign(record: StationRecord, latitude_deg: float, longitude_deg: float, away_km: float) -> str:
+    """What to look at where the station lies in another part of the world ("" where it does not)."""
+    if away_km <= ELSEWHERE_KM:
+        return ""
+    signs = {"longitude": (latitude_deg, -longitude_deg), "latitude": (-latitude_deg, longitude_deg)}
+    for name, place in signs.items():
+        turned_km = distance_km(record.latitude_deg, record.longitude_deg, *place)
+        if turned_km <= ELSEWHERE_KM:
+            return f" Check the sign of {name}: with the other sign it would be {turned_km:.0f} km."
+    return " This is another part of the world: check the sign of longitude, the latitude, and the weather file."
 
 
 def distance_km(latitude_a_deg: float, longitude_a_deg: float, latitude_b_deg: float, longitude_b_deg: float) -> float:

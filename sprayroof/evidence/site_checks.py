@@ -2,27 +2,20 @@
 
 from __future__ import annotations
 
-import functools
 import importlib.util
 import os.path
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sprayroof.evidence.entries import Section, plain, shown
+from sprayroof.evidence.entries import Section, plain, shown, shown_path
 from sprayroof.evidence.facts import Fact
-from sprayroof.evidence.site_place import TEMPLATE_NAME, WeatherSource
+from sprayroof.evidence.site_place import WeatherSource
 from sprayroof.evidence.site_system import Emitter, Load
 from sprayroof.evidence.units import NotAQuantity, scale_to
-from sprayroof.results import Finding
 
 if TYPE_CHECKING:
     from sprayroof.evidence.site_file import Log
 
-# Spray densities outside this are possible but unusual: most often a wrong flow or area.
-SPRAY_DENSITY_L_MIN_M2 = (0.05, 3.0)
-# Clock and sun differ by at most about three hours in any zone in use.
-ZONE_GAP_H = 3.0
-ZONE_GAP_DEG = 10.0
 MOST_PARTS = 8  # of each kind, in the calculation
 
 
@@ -221,112 +214,13 @@ def _check_file(path: Path, name: str, entry: tuple[str, ...], package: str | No
     # os.path answers False for names that no file system can hold; Path's own methods raise.
     if os.path.isfile(path):
         return
-    found = f"{shown(name)} is a folder" if os.path.isdir(path) else f"there is no file {shown(name)}"
+    tried = "" if package else f" (looked for {shown_path(path.as_posix())})"
+    found = f"{shown_path(name)} is a folder" if os.path.isdir(path) else f"there is no file {shown_path(name)}{tried}"
     place = f"inside the package {package}" if package else "relative to the site file"
     wanted = f"wanted the path of a file, {place}"
-    log.add(entry, found, wanted, "correct the path, or put the file there")
+    log.add(entry, found, wanted, with_slashes(name) or "correct the path, or put the file there")
 
 
-def findings_of(parts: dict[str, Any], record: dict[str, Any], file: str) -> tuple[Finding, ...]:
-    """What the reader must know about a site that passed all checks."""
-    found = [_template_finding(parts, file), _density_finding(parts, file), _emitter_finding(parts, file),
-             *_zone_findings(parts, file), *_unused_findings(parts, record, file)]
-    return tuple(finding for finding in found if finding)
-
-
-def _template_finding(parts: dict[str, Any], file: str) -> Finding | None:
-    if parts["site"].name != TEMPLATE_NAME:
-        return None
-    message = "The site still bears the template's name: its values may be invented ones."
-    return Finding("site.template-values", "doubt", message, f"{file}, site.name", {"name": TEMPLATE_NAME},
-                   "every figure may rest on the template's invented values")
-
-
-def _density_finding(parts: dict[str, Any], file: str) -> Finding | None:
-    area = sum(roof.area_m2.value for roof in parts["roof"] if roof.sprayed)
-    density = parts["spray"].flow_L_min.value / area
-    low, high = SPRAY_DENSITY_L_MIN_M2
-    if low <= density <= high:
-        return None
-    message = (f"The spray gives {density:.3g} L/min per m² of sprayed roof; {low:g} to {high:g} is usual, "
-               "so flow or area may be wrong.")
-    return Finding("site.spray-density", "doubt", message, f"{file}, spray.flow",
-                   {"flow_L_min": parts["spray"].flow_L_min.value, "area_m2": area, "density_L_min_m2": density},
-                   "cooling and evaporation follow the flow and the area")
-
-
-def _emitter_finding(parts: dict[str, Any], file: str) -> Finding | None:
-    if parts["emitter"]:
-        return None
-    return Finding("site.no-emitter", "doubt", "No emitter is described, so no cooling can be handed to the rooms.",
-                   f"{file}, emitter", {}, "delivered and useful cooling are zero")
-
-
-def _unused_findings(parts: dict[str, Any], record: dict[str, Any], file: str) -> list[Finding]:
-    """A note for each entry that is stated and plays no part beside the other entries."""
-    stated = {f"{name}.{entry}": name for name in record if isinstance(record[name], dict) for entry in record[name]}
-    unused = [entry for condition, entries in _UNUSED for entry in entries if entry in stated and condition(parts)]
-    for position, emitter in enumerate(record.get("emitter", ()), start=1):
-        idle = _UNUSED_EMITTER["coil" if emitter["kind"] == "coil" else "surface"]
-        unused += [f"emitter.{position}.{entry}" for entry in idle if entry in emitter]
-    return [Finding("site.entry-unused", "note", f"{entry} is stated, but plays no part beside the other entries.",
-                    f"{file}, {entry}", {"entry": entry}, "none: the entry is not used") for entry in unused]
-
-
-_METERED_ONLY = ("load.file", "load.column", "load.unit", "load.time_column", "load.time_format", "load.time_zone",
-                 "load.stamp")
-_UNUSED: tuple[tuple[Any, tuple[str, ...]], ...] = (
-    (lambda parts: parts["load"].kind != "metered", _METERED_ONLY),
-    (lambda parts: parts["load"].kind == "metered", ("load.ua", "load.balance_point", "load.base", "load.lag")),
-    (lambda parts: parts["mains"].rule == "none", ("mains.top_up_below", "mains.top_up_to", "mains.flow")),
-    (lambda parts: parts["bleed"].rule == "none", ("bleed.salt_limit",)),
-    (lambda parts: parts["weather"].format in ("epw", "tmy3", "tmy2"), ("weather.columns", "weather.time_column")),
-)
-_UNUSED_EMITTER = {"coil": ("area", "resistance", "minimum_surface"),
-                   "surface": ("ua", "air_flow", "outdoor_air_share")}
-
-
-def _zone_findings(parts: dict[str, Any], file: str) -> list[Finding]:
-    place = parts["place"]
-    findings = []
-    offset = _standard_offset_h(place.time_zone)
-    gap = (place.longitude_deg / 15.0 - offset + 12.0) % 24.0 - 12.0
-    if abs(gap) > ZONE_GAP_H:
-        message = (f"At longitude {plain(place.longitude_deg)} the sun and the clock of {place.time_zone} differ by "
-                   f"{abs(gap):.1f} h; the sign of the longitude or the zone may be wrong.")
-        findings.append(Finding("site.zone-doubtful", "doubt", message, f"{file}, place.longitude",
-                                {"longitude_deg": place.longitude_deg, "offset_h": offset, "gap_h": gap},
-                                "nights would be placed at the wrong hours"))
-    latitude = _zone_latitudes().get(place.time_zone)
-    if latitude is not None and _across_equator(latitude, place.latitude_deg):
-        message = (f"Latitude {plain(place.latitude_deg)} and the zone {place.time_zone} lie on opposite sides of the "
-                   "equator; the sign of the latitude may be wrong.")
-        findings.append(Finding("site.latitude-doubtful", "doubt", message, f"{file}, place.latitude",
-                                {"latitude_deg": place.latitude_deg, "zone_latitude_deg": latitude},
-                                "sun and seasons would be those of the other half of the earth"))
-    return findings
-
-
-def _across_equator(one_deg: float, other_deg: float) -> bool:
-    return one_deg * other_deg < 0.0 and min(abs(one_deg), abs(other_deg)) > ZONE_GAP_DEG
-
-
-def _standard_offset_h(zone: str) -> float:
-    """The smaller of the zone's offsets in January and July, in hours (standard time wherever clocks go forward)."""
-    import datetime
-    from zoneinfo import ZoneInfo
-    offsets = [datetime.datetime(2025, month, 1, tzinfo=ZoneInfo(zone)).utcoffset() for month in (1, 7)]
-    return min(offset.total_seconds() for offset in offsets) / 3600.0
-
-
-@functools.cache
-def _zone_latitudes() -> dict[str, float]:
-    """Zone -> latitude in degrees of its principal place, from the time zone database's own table ({} if absent)."""
-    from importlib import resources
-    try:
-        table = (resources.files("tzdata") / "zoneinfo" / "zone.tab").read_text(encoding="utf-8")
-    except (ModuleNotFoundError, FileNotFoundError):
-        return {}
-    rows = (line.split("\t") for line in table.splitlines() if line and not line.startswith("#"))
-    # Coordinates are written ISO 6709: sign, degrees in two digits, minutes in two.
-    return {row[2]: float(row[1][:3]) + float(row[1][0] + row[1][3:5]) / 60.0 for row in rows if len(row) > 2}
+def with_slashes(path: str) -> str:
+    """What to do about a path with backslashes, which part folders on some systems only ("" where there are none)."""
+    return f"write {shown_path(path.replace(chr(92), '/'))} with / instead of {chr(92)}" if "\\" in path else ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import hashlib
-import os.path
+import os
 import re
 import tomllib
 from dataclasses import dataclass, field
@@ -13,9 +13,10 @@ from typing import Any
 
 from sprayroof.errors import Problem, SiteFileProblems
 from sprayroof.evidence.entries import Entry, Refused, Section, nearest, shown, unknown_entry
-from sprayroof.evidence.entry_words import TableEntry
+from sprayroof.evidence.entry_words import TableEntry, date_advice
 from sprayroof.evidence.site import LISTS, OPTIONAL, SECTIONS, Site
-from sprayroof.evidence.site_checks import check_site, findings_of
+from sprayroof.evidence.site_checks import check_site, with_slashes
+from sprayroof.evidence.site_findings import findings_of
 from sprayroof.evidence.site_lines import lines_of
 
 FILE_NAME = "site.toml"
@@ -105,7 +106,8 @@ def _bytes_of(file: Path, asked: Path) -> bytes:
     except (OSError, ValueError) as error:
         reason = "no such file" if isinstance(error, FileNotFoundError) else f"cannot be read ({_reason(error)})"
         wanted = "wanted a folder that holds site.toml, or the site file itself"
-        do = f"check the path, or make a new site with: sprayroof new {_quoted(asked)}"
+        do = with_slashes(str(asked)) if os.sep == "/" else ""
+        do = do or f"check the path, or make a new site with: sprayroof new {_quoted(asked)}"
         raise SiteFileProblems([Problem(str(file), reason, wanted, do)]) from error
     if len(data) > LARGEST_BYTES:
         found = f"the file has more than {LARGEST_BYTES} bytes"
@@ -152,9 +154,13 @@ def _record_of(text: str, file: Path) -> dict[str, Any]:
         place = re.search(r"\(at line ([0-9]+), column [0-9]+\)", reason)
         line = int(place[1]) if place else text.count("\n") + 1
         short = re.sub(r" \(at (line|end).*", "", reason)
-        do = _advice(text.split("\n")[line - 1] if place else "", short)
+        do = f"{_advice(text.split(chr(10))[line - 1] if place else '', short)}; {_ONE_AT_A_TIME}"
         raise SiteFileProblems([Problem(f"{file}, line {line}", f"not readable as TOML ({short})",
                                         'wanted lines such as: volume = 60 or name = "north roof"', do)]) from error
+
+
+# The standard reader stops at the first slip.
+_ONE_AT_A_TIME = "then check again: any other problems show once this one is mended"
 
 
 def _advice(line: str, reason: str) -> str:
@@ -162,6 +168,8 @@ def _advice(line: str, reason: str) -> str:
     value = line.partition("=")[2].split("#")[0].strip()
     if re.search("[“”„‘’«»]", line):
         return 'use straight quotes "'
+    if "=" in line and (do := date_advice(value)):
+        return do
     if re.match(r"[+-]?[0-9]+,[0-9]+$", value):
         return f"write {value.replace(',', '.')} with a decimal point"
     if "overwrite" in reason or "twice" in reason or "Cannot declare" in reason:
@@ -240,13 +248,12 @@ def read_section(
 ) -> dict[str, Any]:
     """Fill `values` (attribute -> value) from the table `raw` at `path`; unreadable entries stay out and are logged."""
     entries = section.entries()
-    known = [entry.entry for entry in entries.values()]
-    for key in raw:
-        if key not in known:
-            log.add((*path, key), *unknown_entry((key,), known)[1:])
+    misspelt = _unknown_entries(entries, raw, path, log)
     for attribute, entry in entries.items():
         if entry.entry in raw:
             _read_entry(attribute, entry, raw[entry.entry], (*path, entry.entry), whole, log, values)
+        elif entry.entry in misspelt:
+            continue  # told already; left out of the values like an entry that cannot be read
         elif entry.required:
             log.add(
                 (*path, entry.entry), "the entry is missing", f"wanted {entry.wanted()}",
@@ -254,6 +261,29 @@ def read_section(
         else:
             values[attribute] = entry.absent(values, whole)
     return values
+
+
+def _unknown_entries(
+    entries: dict[str, Entry], raw: dict[str, Any], path: tuple[str | int, ...], log: Log,
+) -> set[str]:
+    """Log the unknown names of a table; returns the missing entries that they most likely stand for.
+
+    A misspelt entry that must be given is one mistake, so it is told once: rename it.
+    """
+    known = {entry.entry: entry for entry in entries.values()}
+    misspelt: set[str] = set()
+    for key in raw:
+        if key in known:
+            continue
+        meant = known.get(nearest(key, list(known)) or "")
+        if meant is None or meant.entry in raw or meant.entry in misspelt or not (meant.required or meant.needed):
+            log.add((*path, key), *unknown_entry((key,), list(known))[1:])
+            continue
+        misspelt.add(meant.entry)
+        missing = f", and {meant.entry} is missing" if meant.required else ""
+        found = f"there is no entry {shown(key)} here{missing}"
+        log.add((*path, key), found, f"wanted {meant.entry}: {meant.wanted()}", f"rename it to {meant.entry}")
+    return misspelt
 
 
 def _read_entry(attribute: str, entry: Entry, raw: Any, path: tuple[str | int, ...], whole: dict[str, Any], log: Log,

@@ -196,7 +196,8 @@ class Roof(Section):
         "area", "m2", "Area of the roof's surface", spread=share(0.03), bounds=(1.0, 200_000.0), example=620)
     slope_deg: Fact = fact("slope", "deg", "Slope against the horizontal", default=3.0, bounds=(0.0, 60.0))
     facing_deg: Fact = fact("facing", "deg", "Direction the slope faces, clockwise from north (180 is south)",
-                            default=180.0, bounds=(0.0, 360.0))
+                            default=180.0, bounds=(0.0, 360.0),
+                            more="For the record only: no figure follows it yet.")
     surface: str = declared(ChoiceEntry(
         "surface", "What the water runs over", default="weathered metal", choices=SURFACES))
     height_m: Fact = fact("height", "m", "Height of the roof above ground", default=6.0, bounds=(1.0, 300.0))
@@ -220,20 +221,23 @@ class Roof(Section):
                                        default=24.0, spread=plus_minus(3.0), bounds=(-20.0, 60.0))
     solar_absorptance_frac: Fact = fact("solar_absorptance", "1", "Share of sunlight that the roof takes up",
                                         default=0.6, spread=plus_minus(0.2), bounds=(0.02, 1.0))
-    cover: str = declared(ChoiceEntry("cover", "Cover over the wet roof", default="none", choices=COVERS))
-    cover_share_frac: Fact = fact("cover_share", "1", "Share of this roof under the cover", default=1.0,
+    cover: str = declared(ChoiceEntry(
+        "cover", "Cover over the wet roof", default="none", choices=COVERS,
+        more="The next four entries play a part only under a cover; those of age only under one that the sky shines "
+             "through."))
+    cover_share_frac: Fact = fact("cover_share", "1", "Covered roof: share of it under the cover", default=1.0,
                                   bounds=(0.0, 1.0))
-    cover_gap_m: Fact | None = fact("cover_gap", "m", "Height of the air between water and cover", default=None,
-                                    derived="by kind: film and sheet 0.1, mesh 0.3", spread=share(0.3),
-                                    bounds=(0.01, 3.0),
-                                    example=0.1)
-    cover_age_years: Fact = fact("cover_age", "year", "Age of the cover", default=0.0, bounds=(0.0, 50.0),
-                                 suffix="years")
-    cover_unwashed_years: Fact = fact("cover_unwashed", "year", "Time since the cover was last washed", default=0.25,
-                                      default_range=(0.1, 1.0), bounds=(0.0, 50.0), suffix="years")
+    cover_gap_m: Fact | None = fact(
+        "cover_gap", "m", "Covered roof: height of the air between water and cover", default=None,
+        derived="by kind: film and sheet 0.1, mesh 0.3", spread=share(0.3), bounds=(0.01, 3.0), example=0.1)
+    cover_age_years: Fact = fact("cover_age", "year", "Covered roof: age of the film or mesh", default=0.0,
+                                 bounds=(0.0, 50.0), suffix="years")
+    cover_unwashed_years: Fact = fact(
+        "cover_unwashed", "year", "Covered roof: time since the film or mesh was last washed", default=0.25,
+        default_range=(0.1, 1.0), bounds=(0.0, 50.0), suffix="years")
     screen_height_m: Fact = fact("screen_height", "m", "Height of a wind screen around the roof (0: none)", default=0.0,
                                  bounds=(0.0, 10.0))
-    screen_porosity_frac: Fact = fact("screen_porosity", "1", "Open share of the wind screen", default=0.3,
+    screen_porosity_frac: Fact = fact("screen_porosity", "1", "Wind screen: open share of it", default=0.3,
                                       default_range=(0.2, 0.4), bounds=(0.0, 1.0))
     emissivity_frac: Fact = fact("emissivity", "1", "Long-wave emissivity of the wet roof", default=0.96,
                                  spread=plus_minus(0.02), bounds=(0.5, 1.0))

@@ -59,9 +59,9 @@ class Spray(Section):
         bounds=(0.0, 1.0))
     drop_size_mm: Fact = fact(
         "drop_size", "mm", "Sauter mean diameter of the drops", default=1.5, default_range=(0.8, 2.5),
-        bounds=(0.1, 6.0))
+        bounds=(0.3, 6.0))
     fall_height_m: Fact = fact("fall_height", "m", "From the highest point of the jets down to the roof", default=1.0,
-                               default_range=(0.5, 1.5), bounds=(0.0, 10.0))
+                               default_range=(0.5, 1.5), bounds=(0.0, 5.0))
     pump_power_W: Fact = fact("pump_power", "W", "Electric power of the spray pump", spread=share(0.10),
                               bounds=(0.0, 500_000.0), example=750)
     pump_heat_share_frac: Fact = fact(
@@ -123,14 +123,15 @@ class Store(Section):
     placement: str = declared(ChoiceEntry("placement", "Where the store stands", default="outdoors",
                                           choices=("buried", "outdoors", "indoors")))
     ground_temperature_C: Fact = fact(
-        "ground_temperature", "degC", "Yearly mean temperature of the ground", default=15.0, spread=plus_minus(3.0),
-        bounds=(-20.0, 40.0))
+        "ground_temperature", "degC", "Buried: yearly mean temperature of the ground", default=15.0,
+        spread=plus_minus(3.0), bounds=(-20.0, 40.0))
     depth_m: Fact = fact("depth", "m", "Buried: depth of the middle of the store", default=2.0, bounds=(0.5, 30.0))
-    ground_swing_K: Fact = fact("ground_swing", "K", "Half the yearly swing of the ground's surface temperature",
-                                default=10.0, spread=plus_minus(3.0), bounds=(0.0, 30.0))
-    coldest_day: float = number("coldest_day", "day", "Day of the year on which the ground's surface is coldest",
-                                derive=_coldest_day, derived="35 north, 217 south of the equator", bounds=(1.0, 366.0),
-                                example=35, suffix="")
+    ground_swing_K: Fact = fact(
+        "ground_swing", "K", "Buried: half the yearly swing of the ground's surface temperature", default=10.0,
+        spread=plus_minus(3.0), bounds=(0.0, 30.0))
+    coldest_day: float = number(
+        "coldest_day", "day", "Buried: day of the year on which the ground's surface is coldest", derive=_coldest_day,
+        derived="35 north, 217 south of the equator", bounds=(1.0, 366.0), example=35, suffix="")
     soil_conductivity_W_mK: Fact = fact("soil_conductivity", "W/(m K)", "Buried: heat conduction of the soil",
                                         default=1.5, default_range=(0.7, 2.3), bounds=(0.1, 5.0))
     open_share_frac: Fact = fact("open_share", "1", "Share of the store's water surface open to the air", default=0.0,
@@ -231,9 +232,9 @@ class Bleed(Section):
 
 
 class Emitter(Section):
-    """[[emitter]]: floor, ceiling or coil that hands the cold to the rooms."""
+    """[[emitter]]: floor, ceiling, beams or coil that hands the cold to the rooms."""
 
-    title: ClassVar[str] = "What hands the cold to the rooms: floor, ceiling or coil (repeat for each)"
+    title: ClassVar[str] = "What hands the cold to the rooms: floor, ceiling, beams or coil (repeat for each)"
     affects: ClassVar[str] = "how much of the stored cold the rooms can take up, and the circulation pump's electricity"
 
     name: str = declared(TextEntry("name", "Name", required=True, example="classroom floor"))
@@ -260,7 +261,7 @@ class Emitter(Section):
     minimum_surface_C: float | None = number(
         "minimum_surface", "degC", "Coldest surface allowed (floor and ceiling)",
         derive=lambda own, whole: _MINIMUM_SURFACE_C.get(own.get("kind")),
-        derived="floor 19, ceiling 17, none for a coil", bounds=(1.0, 30.0), example=19)
+        derived="floor 19, ceiling 17, none for coil and beam", bounds=(1.0, 30.0), example=19)
     dew_margin_K: float = number("dew_margin", "K", "Water is kept this much above the room's dew point", default=1.5,
                                  bounds=(-5.0, 10.0))
     pump_power_W: Fact = fact("pump_power", "W", "Electric power of the circulation pump (0 if it has none of its own)",
@@ -271,7 +272,7 @@ class Room(Section):
     """[room]: the air of the cooled rooms."""
 
     title: ClassVar[str] = "The cooled rooms"
-    affects: ClassVar[str] = "heat taken up by floors, ceilings and coils, and the guard against dew"
+    affects: ClassVar[str] = "heat taken up by floors, ceilings, beams and coils, and the guard against dew"
 
     temperature_C: Fact = fact(
         "temperature", "degC", "Room temperature while cooled", default=25.0, spread=plus_minus(1.0),

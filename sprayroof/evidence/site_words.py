@@ -175,6 +175,11 @@ def entry_names() -> list[str]:
     return list(_all_entries())
 
 
+def entry_labels() -> dict[str, str]:
+    """Dotted entry name -> its label, as the report's tables print it."""
+    return {name: entry.meaning for name, (entry, _) in _all_entries().items()}
+
+
 def _all_entries() -> dict[str, tuple[Entry, type[Section]]]:
     found: dict[str, tuple[Entry, type[Section]]] = {}
     for name, section in SECTIONS.items():

@@ -55,6 +55,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "m3/h": ("m³/h", "m3/h"), "W/m2": ("W/m²", "W/m2"),
     "currency/kWh": ("the site's currency per kWh", ""), "currency/m3": ("the site's currency per m³", ""),
     "currency/year": ("the site's currency per year", ""), "h": ("hours", "h"),
+    "year": ("years", "year"), "day": ("days (1 is 1 January)", "day"),
 }
 
 # Name in a text -> name in the registry. Names are compared as written first, then in small letters.
@@ -66,6 +67,7 @@ _NAMES: dict[str, str] = {
     "mm": "mm", "cm": "cm", "dm": "dm", "m": "m", "km": "km", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
     "in": "inch", "inch": "inch", "inches": "inch", "ft": "foot", "foot": "foot", "feet": "foot", "yd": "yard",
     "mi": "mile", "mile": "mile", "miles": "mile", "sqft": "foot**2", "cuft": "foot**3", "sqm": "m**2",
+    "cbm": "m**3",
     "ha": "hectare", "L": "liter", "l": "liter", "litre": "liter", "litres": "liter", "liter": "liter",
     "liters": "liter", "mL": "milliliter", "ml": "milliliter", "lpm": "liter/minute", "lps": "liter/second",
     "cfm": "foot**3/minute", "US_gal": "gallon", "imperial_gal": "imperial_gallon", "US_gpm": "gallon/minute",
@@ -104,7 +106,7 @@ _PHRASES: tuple[tuple[str, str], ...] = (
     (r"\b(?:refrigeration\s+tons?|tons?\s+(?:of\s+)?refrigeration)\b", "refrigeration_ton"),
     (r"\b(mechanical|metric)\s+hp\b", r"\1_hp"),
     (r"\b(?:sq|square)\.?\s*(?:ft|feet|foot)\b", "sqft"), (r"\b(?:cu|cubic)\.?\s*(?:ft|feet|foot)\b", "cuft"),
-    (r"\b(?:sq|square)\.?\s*(?:m|metres?|meters?)\b", "sqm"),
+    (r"\b(?:sq|square)\.?\s*(?:m|metres?|meters?)\b", "sqm"), (r"\b(?:cu|cubic)\.?\s*(?:m|metres?|meters?)\b", "cbm"),
     (r"\bdeg(?:rees?)?\s+(C|F|celsius|fahrenheit)\b", r"deg\1"), (r"°\s+(C|F)\b", r"°\1"),
     (r"\bdeg(?:celsius|fahrenheit)\b", lambda match: "deg" + match[0][3].upper()),
     (r"\bkg\s*CO2(?:e|eq)?\b", "kg"), (r"\bg\s*CO2(?:e|eq)?\b", "g"), (r"\s+per\s+", "/"),
@@ -157,18 +159,37 @@ def quantity_in(text: str, unit: str) -> float:
     """A text "number unit" as a float in the documented unit (see number_in)."""
     if len(text) > _LONGEST:
         raise NotAQuantity("too long for a number with a unit", "write a number, or a number and its unit")
+    if unit.startswith("currency"):
+        text = _MONEY_SIGN.sub(r"\2 \1", text)
     match = _NUMBER.fullmatch(text)
     if not match or re.match(r"[,'’]?\s*[0-9]", match[2]):
         raise NotAQuantity(*_why_not_a_number(text))
     value, unit_text = float(match[1].replace("−", "-")), match[2].strip()
     if unit.startswith("currency"):
         if unit_text:
-            raise NotAQuantity("a text with a unit is not read here", f"write the number alone: {match[1]}")
+            raise NotAQuantity("a text with a unit is not read here", _price_advice(value, unit_text, unit))
         return _finite(value)
     if not unit_text:
         raise NotAQuantity("a number in quotes without its unit",
                            f'write {match[1]} without quotes, or "{match[1]} {unit_words(unit, symbol=True)}"')
     return _finite(_scale(unit_text, unit)(_finite(value)))
+
+
+# "EUR 0.24" and "$0.24": the sign goes behind the number, where it is then told.
+_MONEY_SIGN = re.compile(r"^\s*([A-Z]{3}|[€$£])\s*([0-9.]+)")
+_CENTS = re.compile(r"(?:ct|cts|c|cents?|p|pence|penny|rp|¢)\b|¢", re.IGNORECASE)
+_WHOLE_MONEY = re.compile(r"(?:[A-Z]{3}|[€$£])(?:\s*(?:/|per\s)\s*(.+))?")
+_PER = {"currency/kWh": ("kWh",), "currency/m3": ("m3", "m³"), "currency/year": ("year", "yr", "a")}
+_PRICE_EXAMPLES = {"currency/kWh": "0.24", "currency/m3": "2.1", "currency/year": "240"}
+
+
+def _price_advice(value: float, unit_text: str, unit: str) -> str:
+    """How a price with a unit is written: as a number in the site's currency."""
+    whole = _WHOLE_MONEY.fullmatch(unit_text)
+    if whole and (whole[1] is None or whole[1].strip() in _PER[unit]):
+        return f"write the number alone: {value:g}"
+    number = f"{value / 100.0:g}" if _CENTS.match(unit_text) else _PRICE_EXAMPLES[unit]
+    return f"write the price as a number in {unit_words(unit)}, such as {number}"
 
 
 def scale_to(unit_text: str, unit: str) -> Scale:

@@ -9,7 +9,7 @@ import numpy as np
 from sprayroof.model.uncertainty import Draws, effects
 
 
-def assumptions(draws: Draws, useful_kWh: np.ndarray) -> tuple[dict[str, Any], ...]:
+def assumptions(draws: Draws, useful_kWh: np.ndarray, net: np.ndarray, net_unit: str) -> tuple[dict[str, Any], ...]:
     """A row a doubt, largest effect on useful cooling first.
 
     Parameters
@@ -17,18 +17,23 @@ def assumptions(draws: Draws, useful_kWh: np.ndarray) -> tuple[dict[str, Any], .
     draws : Draws
     useful_kWh : (members,) array
         Useful cooling of the year, all members.
+    net : (members,) array
+        What decides the verdict: net money where there are prices, else net electricity.
+    net_unit : str
+        Its unit.
 
     Returns
     -------
     tuple of dict
-        label, entry, value, low, high, unit, source, effect (None where there are too few members to tell),
-        effect_unit.
+        label, entry, value, low, high, unit, source, effect (None where it cannot be told from noise),
+        effect_unit, effect_net, effect_net_unit.
     """
-    moves = effects(draws.z, useful_kWh)
+    moves, net_moves = effects(draws.z, useful_kWh), effects(draws.z, net)
     rows = [
         {"label": doubt.label, "entry": doubt.entry, "value": doubt.value, "low": doubt.low, "high": doubt.high,
          "unit": doubt.unit, "source": doubt.source, "effect": None if np.isnan(move) else float(move),
-         "effect_unit": "kWh useful cooling"}
-        for doubt, move in zip(draws.doubts, moves, strict=True)
+         "effect_unit": "kWh useful cooling", "effect_net": None if np.isnan(net_move) else float(net_move),
+         "effect_net_unit": net_unit}
+        for doubt, move, net_move in zip(draws.doubts, moves, net_moves, strict=True)
     ]
-    return tuple(sorted(rows, key=lambda row: -abs(row["effect"] or 0.0)))
+    return tuple(sorted(rows, key=lambda row: (-abs(row["effect"] or 0.0), -abs(row["effect_net"] or 0.0))))

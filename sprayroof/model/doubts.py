@@ -7,8 +7,25 @@ from typing import Any
 import numpy as np
 
 from sprayroof.catalogue import FINDINGS
+from sprayroof.errors import NotEnough, Problem
 from sprayroof.model.simulate import Trace
 from sprayroof.results import Finding, Quantity
+
+LONG_STEP_SHARE, TOO_LONG_SHARE = 0.05, 0.5
+
+
+def refuse_long_step(members: np.ndarray, dt_s: float) -> None:
+    """Stop where one step would turn over half of what the pump can reach: the result would be the step's own.
+
+    Raises
+    ------
+    NotEnough
+    """
+    reach_kg = float(members["full_kg"][0] - members["dead_kg"][0])
+    share = float(members["flow_kg_s"][0]) * dt_s / reach_kg
+    if share > TOO_LONG_SHARE:
+        raise NotEnough(str(Problem("weather.step", f"in one step the pump turns over {share:.0%} of the store",
+                                    f"at most {TOO_LONG_SHARE:.0%}", "give a shorter step, such as step = 1")))
 
 
 def finding(code: str, message: str, effect: str, where: str = "", **data: Any) -> Finding:
@@ -18,7 +35,8 @@ def finding(code: str, message: str, effect: str, where: str = "", **data: Any) 
 
 def findings_of_year(site: Any, trace: Trace, quantities: dict[str, Quantity], members: np.ndarray) -> list[Finding]:
     """Findings of the simulated reference year."""
-    checks = (_never_sprayed, _freezing, _step_too_long, _sign_open, _unmet, _cools_without_spray, _no_demand)
+    checks = (_never_sprayed, _freezing, _step_too_long, _sign_open, _unmet, _cools_without_spray, _no_demand,
+              _year_not_closed, _booster)
     found = (check(site, trace, quantities, members) for check in checks)
     return [one for one in found if one is not None]
 
@@ -42,7 +60,7 @@ def _freezing(site, trace, quantities, members):
 
 def _step_too_long(site, trace, quantities, members):
     share = float(members["flow_kg_s"][0] * trace.dt_s / members["full_kg"][0])
-    if share < 0.2:
+    if share < LONG_STEP_SHARE:
         return None
     return finding("model.step-too-long", f"In one step the pump turns over {share:.0%} of the store.",
                    "Use a shorter step (weather.step) for this small store.", "weather.step", share=share)
@@ -80,3 +98,25 @@ def _no_demand(site, trace, quantities, members):
         return None
     return finding("load.none", "The building has no demand for cooling in the reference year.",
                    "No cooling can be useful; check balance point, hours and season.", "load")
+
+
+def _year_not_closed(site, trace, quantities, members):
+    change = quantities["storage_change_m3"].value
+    if abs(change) <= max(1.0, 0.1 * site.store.volume_m3.value):
+        return None
+    return finding("store.year-not-closed", f"The store ends the year with {change:+.0f} m3 beside its start.",
+                   "That much mains water is flattered or overstated; leave out initial_share and initial_temperature.",
+                   "store.initial_share", change_m3=change)
+
+
+def _booster(site, trace, quantities, members):
+    ac = quantities["ac_electricity_kWh"].value
+    if quantities["booster_cooling_kWh"].value <= 0.0 or ac <= 0.0:
+        return None
+    whole = quantities["electricity_avoided_whole_kWh"].value / ac
+    roof = quantities["ac_offset_frac"].value
+    used = quantities["booster_electricity_kWh"].value + quantities["electricity_own_kWh"].value
+    return finding("result.booster-left-out",
+                   f"The store spares the air conditioner {whole:.0%} of its electricity, {roof:.0%} by spraying.",
+                   f"The larger share holds the booster's cooling and leaves out {used:.0f} kWh of booster, pumps and "
+                   "standby.", "booster", whole_frac=whole, roof_frac=roof, used_kWh=used)

@@ -18,6 +18,7 @@ from sprayroof.physics.convection_rivals import CONVECTION
 from sprayroof.physics.ground import ground_temperature_C
 
 CLOUD_UNKNOWN = 0.5
+LEAST_CLOUD_DOUBT = 0.3  # of a report of clear or overcast, beside one of half cover
 
 
 def drivers(site: Any, weather: Any, load_W: np.ndarray | None = None) -> np.ndarray:
@@ -126,7 +127,7 @@ def _air(record: np.ndarray, table: pd.DataFrame) -> None:
 def _sky(record: np.ndarray, table: pd.DataFrame) -> None:
     cloud = table["cloud_frac"].fillna(CLOUD_UNKNOWN).to_numpy()
     # a report of clear or overcast is surer than one of half cover
-    record["cloud_doubt"] = 2.0 * np.sqrt(np.clip(cloud * (1.0 - cloud), 0.0, 0.25))
+    record["cloud_doubt"] = np.maximum(LEAST_CLOUD_DOUBT, 2.0 * np.sqrt(np.clip(cloud * (1.0 - cloud), 0.0, 0.25)))
     record["black_air_W_m2"] = sky.black_flux_W_m2(table["t_air_C"].to_numpy())
     longwave = table["long_wave_W_m2"].to_numpy()
     record["has_longwave"] = np.isfinite(longwave)

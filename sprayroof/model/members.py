@@ -26,6 +26,7 @@ from sprayroof.physics.constants import (
     COVER_AGEING,
     COVER_SOILED_SHARE,
     COVER_SOILING_TIME,
+    CP_WATER,
     PANEL_BACK,
     PANEL_EMISSIVITY,
     PANEL_FACTOR,
@@ -44,7 +45,7 @@ NEVER_C = -999.0
 NO_LIMIT_W = 1e12
 LEAST_SLOPE_DEG = 0.5  # a flat roof drains too
 NIGHT_SKIES = ("berdahl_martin", "berdahl_fromberg", "brunt", "brutsaert", "prata", "dilley_obrien")
-CLOUD_RIVALS = ("martin_berdahl", "unsworth_monteith", "crawford_duchon")
+CLOUD_RIVALS = ("martin_berdahl", "unsworth_monteith")  # Crawford & Duchon wants cover from sunshine
 CONVECTION_RIVALS = ("plate", "clear_et_al", "emmel_oblique")
 COVER_OF = {"clear film": "film", "vented mesh": "mesh", "opaque sheet": "sheet"}
 
@@ -67,6 +68,12 @@ class Ensemble:
         members = self.members.copy()
         members["spray_allowed"] = 0.0
         return Ensemble(members, self.draws)
+
+    def start_as(self, trace: Any) -> None:
+        """Start every member as a year before ended: same share of its store filled, same temperature."""
+        end = trace.ends[0, -1]
+        self.members["start_kg"] = end["store_kg"] / self.members["full_kg"][0] * self.members["full_kg"]
+        self.members["t_start_C"] = end["store_heat_J"] / max(end["store_kg"], 1.0) / CP_WATER
 
     def only(self, member: int) -> Ensemble:
         """One member alone."""
@@ -287,6 +294,10 @@ def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     free = 1.0 - (planes["flow_share"] * planes["covered"]).sum(axis=1)
     members["drop_exchange_J_kgK"] = values["model.drop_factor"] * _drop_exchange(values) * free * (
         1.0 - members["ridge_share"])
+    areas = [values[f"roof.{number}.area"] for number in _sprayed(site)]
+    members["feed_kg_m2s"] = members["flow_kg_s"] / sum(areas)
+    members["spray_height_m"] = np.maximum(values["spray.fall_height"], 0.05)
+    members["roof_length_m"] = values[f"roof.{_sprayed(site)[0]}.length"]
     members["drift_base"] = values["spray.drift_base"] * free
     members["drift_wind_s2_m2"] = values["spray.drift_wind"] * free
     members["pump_W"] = values["spray.pump_power"]

@@ -54,7 +54,8 @@ _MEMBER_FACTS = (
     # weather errors
     "air_offset_K", "humidity_offset", "sky_offset", "sky_column", "cloud_column", "convection_column", "rain_factor",
     # spray and control
-    "spray_allowed", "flow_kg_s", "ridge_share", "drop_exchange_J_kgK", "drift_base", "drift_wind_s2_m2",
+    "spray_allowed", "flow_kg_s", "ridge_share", "drop_exchange_J_kgK",
+    "feed_kg_m2s", "spray_height_m", "roof_length_m", "drift_base", "drift_wind_s2_m2",
     "pump_W", "pump_heat_share", "wind_ratio", "sense", "start_K", "stop_K", "stop_store_C",
     "lockout_rain_mm_h", "lockout_wind_m_s", "lockout_frost_C",
     # closed panels instead of the spray
@@ -113,7 +114,7 @@ FLOW = _record(
 
 # State of the store at the end of a step, and the largest residual so far
 STATE = _record("store_kg", "store_heat_J", "roof_kg", "roof_heat_J", "salt_kg", "t_outlet_C", "t_top_C", "t_return_C",
-                "running", "sheet_C", "fall_K")
+                "running", "sheet_C", "fall_K", "drop_fall_K")
 RESIDUAL = _record("water_step_kg", "heat_step_J", "salt_step_kg", "water_step_rel", "heat_step_rel", "salt_step_rel",
                    "coldest_C", "saltiest_kg_kg")
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import (
+    AIR_VOLUME_J_M3K,
     CP_WATER,
     DECK_WATER_H,
     FREEZING_GUARD_C,
@@ -20,25 +21,32 @@ from sprayroof.physics.constants import (
 )
 from sprayroof.physics.cover import gap_of
 from sprayroof.physics.covered_sheet import covered_sheet
-from sprayroof.physics.droplets import drift_share, flight
+from sprayroof.physics.droplets import drift_share, flight_from
 from sprayroof.physics.film import sheet, spalding_number
 from sprayroof.physics.moistair import saturation_pressure_Pa
 from sprayroof.physics.panels import bare_panel, covered_panel
 from sprayroof.physics.rain import first_flush
 from sprayroof.physics.tank import add_top, content_kg, outlet_mean_C, take_bottom
+from sprayroof.physics.throw import fresh_air_frac
 
 RETURN_WATER, WET_BULB, AIR, CLOCK = 0.0, 1.0, 2.0, 3.0
 UNKNOWN_C = -90.0
 
-Roof = namedtuple("Roof", "ok t_in_C t_out_C out_kg drift_kg vapour_heat_J heat_J longwave_J convection_J latent_J "
-                          "deck_J evaporation_kg condensation_kg pump_heat_J sheet_C")
-NO_ROOF = Roof(False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+Roof = namedtuple("Roof", "ok t_in_C t_out_C drop_fall_K out_kg drift_kg vapour_heat_J heat_J longwave_J convection_J "
+                          "latent_J deck_J evaporation_kg condensation_kg pump_heat_J sheet_C")
+NO_ROOF = Roof(False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 @compiled
 def forced_of(plane, air):
     """Forced convection on a plane [W/(m2 K)], by the member's formula."""
     return plane.forced_constant_W_m2K + plane.forced_factor * (air.forced_1m_W_m2K - plane.forced_constant_W_m2K)
+
+
+@compiled
+def sun_of(plane, solar_W_m2):
+    """Sun that a plane takes up [W/m2]; a cover keeps it off."""
+    return plane.absorptance * solar_W_m2 * (1.0 - plane.covered)
 
 
 @compiled
@@ -66,7 +74,7 @@ def sheet_on(plane, air, t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, d
 
 
 @compiled
-def spray_roof(air, member, planes, deck_C, sheet_C, cover_C, t_store_C, shift_K, dt_s):
+def spray_roof(air, solar_W_m2, member, planes, deck_C, sheet_C, cover_C, t_store_C, shift_K, drop_fall_K, dt_s):
     """What the roof would do to the water of one step; changes nothing but the temperatures it found.
 
     The exchange is taken at the water's temperature in the middle of the step, `shift_K` below that at its start.
@@ -76,8 +84,11 @@ def spray_roof(air, member, planes, deck_C, sheet_C, cover_C, t_store_C, shift_K
     t_in = t_store_C + pump_heat / (sprayed * CP_WATER)
     drift = sprayed * drift_share(air.wind_m_s * member.wind_ratio, member.drift_base, member.drift_wind_s2_m2)
     flying, t_nozzle = sprayed - drift, t_in - shift_K
-    sensible, vapour, latent, t_drop = flight(t_nozzle, member.drop_exchange_J_kgK, air.t_C, air.w, air.pressure_Pa,
-                                              air.lewis_per_cp)
+    exchange = member.drop_exchange_J_kgK * fresh_air_frac(
+        member.feed_kg_m2s, member.drop_exchange_J_kgK, air.wind_m_s * member.wind_ratio, member.spray_height_m,
+        member.roof_length_m, AIR_VOLUME_J_M3K)
+    sensible, vapour, latent, t_drop = flight_from(
+        t_nozzle, t_nozzle - drop_fall_K, exchange, air.t_C, air.w, air.pressure_Pa, air.lewis_per_cp)
     convection, latent_total = flying * sensible, flying * latent
     evaporated, condensed = flying * max(vapour, 0.0), flying * max(-vapour, 0.0)
     vapour_heat = flying * vapour * CP_WATER * t_drop
@@ -86,7 +97,7 @@ def spray_roof(air, member, planes, deck_C, sheet_C, cover_C, t_store_C, shift_K
     longwave = deck = mean_sheet = 0.0
     for p in range(planes.size):
         plane = planes[p]
-        deck_W_m2K, t_deck = deck_seen(plane, deck_C[p], dt_s)
+        deck_W_m2K, t_deck = deck_seen(plane, deck_C[p], solar_W_m2, dt_s)
         start = sheet_C[p] if sheet_C[p] > UNKNOWN_C else t_land
         sheet_C[p], c, e, lw, lat, dk, cover_C[p] = sheet_on(
             plane, air, t_land, landing * plane.flow_share / (plane.wetted_m2 * dt_s), member.ridge_share, start,
@@ -103,8 +114,8 @@ def spray_roof(air, member, planes, deck_C, sheet_C, cover_C, t_store_C, shift_K
     heat = convection + longwave + latent_total + deck
     out = flying - evaporated + condensed
     t_out = (flying * CP_WATER * t_in - heat - vapour_heat) / (out * CP_WATER) if out > 0.0 else t_in
-    return Roof(out > 0.0, t_in, t_out, out, drift, vapour_heat, heat, longwave, convection, latent_total, deck,
-                evaporated, condensed, pump_heat, mean_sheet)
+    return Roof(out > 0.0, t_in, t_out, t_nozzle - t_drop, out, drift, vapour_heat, heat, longwave, convection,
+                latent_total, deck, evaporated, condensed, pump_heat, mean_sheet)
 
 
 @compiled
@@ -128,25 +139,30 @@ def run_panels(air, member, planes, cover_C, t_store_C, dt_s):
             air.tv_K, air.pressure_Pa, forced, unstable, stable, air.lewis_per_cp, member.panel_window,
             member.panel_rest, sky_of(plane, air))
     heat, longwave = heat_W * dt_s, longwave_W * dt_s
-    return Roof(True, t_in, t_in - heat / (pumped * CP_WATER), pumped, 0.0, 0.0, heat, longwave, heat - longwave, 0.0,
-                0.0, 0.0, 0.0, pump_heat, mean)
+    return Roof(True, t_in, t_in - heat / (pumped * CP_WATER), 0.0, pumped, 0.0, 0.0, heat, longwave, heat - longwave,
+                0.0, 0.0, 0.0, 0.0, pump_heat, mean)
 
 
 @compiled
-def deck_seen(plane, deck_C, dt_s):
-    """Conductance from the sheet to the deck over a step and the temperature it works against (implicit deck)."""
+def deck_seen(plane, deck_C, solar_W_m2, dt_s):
+    """Conductance from the sheet to the deck over a step and the temperature it works against (implicit deck).
+
+    Sun passes the thin sheet and is taken up by the deck.
+    """
     store_W = plane.deck_capacity_J_m2K / dt_s
     beneath_W = store_W + plane.deck_u_W_m2K
-    t_deck = (store_W * deck_C + plane.deck_u_W_m2K * plane.t_beneath_C) / beneath_W
+    gains = plane.deck_u_W_m2K * plane.t_beneath_C + sun_of(plane, solar_W_m2)
+    t_deck = (store_W * deck_C + gains) / beneath_W
     return DECK_WATER_H * beneath_W / (DECK_WATER_H + beneath_W), t_deck
 
 
 @compiled
-def wet_decks(planes, deck_C, sheet_C, dt_s):
+def wet_decks(planes, deck_C, sheet_C, solar_W_m2, dt_s):
     """Decks under the running sheet after the step, in step with the heat that `sheet` found."""
     for p in range(planes.size):
         store_W, u = planes[p].deck_capacity_J_m2K / dt_s, planes[p].deck_u_W_m2K
-        deck_C[p] = ((store_W * deck_C[p] + u * planes[p].t_beneath_C + DECK_WATER_H * sheet_C[p])
+        sun = sun_of(planes[p], solar_W_m2)
+        deck_C[p] = ((store_W * deck_C[p] + u * planes[p].t_beneath_C + sun + DECK_WATER_H * sheet_C[p])
                      / (store_W + u + DECK_WATER_H))
 
 
@@ -157,7 +173,7 @@ def dry_decks(now, air, planes, deck_C, dt_s):
         plane = planes[p]
         radiative = 4.0 * plane.emissivity * air.black_W_m2 / (air.t_C + KELVIN)
         outside = forced_of(plane, air) + radiative
-        gain = (plane.absorptance * now.solar_W_m2
+        gain = (sun_of(plane, now.solar_W_m2)
                 - plane.emissivity * plane.sky_view * (air.black_W_m2 - air.longwave_W_m2))
         store_W = plane.deck_capacity_J_m2K / dt_s
         deck_C[p] = ((store_W * deck_C[p] + plane.deck_u_W_m2K * plane.t_beneath_C + outside * air.t_C + gain)
@@ -236,7 +252,9 @@ def spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left,
         else:
             # a mixed store cools within the step: half of what the last step's fall makes of it
             shift = 0.5 * sprayed / content_kg(mass) * state.fall_K if was_running and mass.size == 1 else 0.0
-            roof = spray_roof(air, member, planes, memory.deck_C, memory.sheet_C, memory.cover_C, t_store, shift, dt_s)
+            roof = spray_roof(air, now.solar_W_m2, member, planes, memory.deck_C, memory.sheet_C, memory.cover_C,
+                              t_store, shift, state.drop_fall_K, dt_s)
+            state.drop_fall_K = roof.drop_fall_K
         liquid = roof.ok and roof.t_out_C > FREEZING_GUARD_C
         runs = liquid and wants_spray(air, member, t_store, roof.t_out_C, was_running)
     if not runs:
@@ -253,7 +271,7 @@ def spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left,
     if member.panel_m2 > 0.0:
         dry_decks(now, air, planes, memory.deck_C, dt_s)
     else:
-        wet_decks(planes, memory.deck_C, memory.sheet_C, dt_s)
+        wet_decks(planes, memory.deck_C, memory.sheet_C, now.solar_W_m2, dt_s)
     state.running, state.t_return_C, state.sheet_C = 1.0, roof.t_out_C, roof.sheet_C
     state.fall_K = roof.t_in_C - roof.t_out_C
     note_spray(member, air, roof, sprayed, roof.out_kg - filled - back, flow, dt_s)

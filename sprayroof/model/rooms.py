@@ -21,6 +21,7 @@ from sprayroof.physics.tank import add_top, content_kg, take_bottom
 
 FLOOR, CEILING, COIL, BEAM = 0.0, 1.0, 2.0, 3.0
 METERED = 1.0
+MOST_OF_STORE = 0.9  # that may pass an emitter in one step
 PACKAGED, CONSTANT, CHILLER, INVERTER = 0.0, 1.0, 2.0, 3.0
 
 
@@ -39,9 +40,12 @@ def demand_W(now, member):
 def emitter_heat_W(emitter, member, air, t_store_C):
     """Heat an emitter could take up, the capacity flow that answers for it, and what holds it back.
 
-    Returns heat [W], heat per kelvin between source and supply [W/K], source temperature [degC], whether the dew
-    guard or the minimum supply keeps the water warmer than the store's.
+    Returns heat [W], heat per kelvin between source and supply [W/K], source temperature [degC], whether the
+    guard against dew keeps the water warmer than store and minimum supply would have it.
     """
+    # a coil drains its dew away
+    dew_C = member.t_dew_room_C + emitter.dew_margin_K
+    dew_held = emitter.kind != COIL and dew_C > max(t_store_C, emitter.minimum_supply_C)
     if emitter.kind == COIL:
         source = member.t_room_C + emitter.outdoor_share * (air.t_C - member.t_room_C)
         supply = max(t_store_C, emitter.minimum_supply_C)
@@ -49,12 +53,12 @@ def emitter_heat_W(emitter, member, air, t_store_C):
         unit = coil_capacity_W(1.0, 0.0, emitter.flow_kg_s, emitter.ua_W_K, emitter.air_W_K)
     elif emitter.kind == BEAM:
         source = member.t_room_C
-        supply = max(t_store_C, emitter.minimum_supply_C, member.t_dew_room_C + emitter.dew_margin_K)
+        supply = max(t_store_C, emitter.minimum_supply_C, dew_C)
         heat = beam_capacity_W(source, supply, emitter.flow_kg_s, emitter.rated_W, emitter.rated_K, BEAM_EXPONENT)
         unit = heat / max(source - supply, 1e-9)
     else:
         source = member.t_room_C
-        supply = max(t_store_C, emitter.minimum_supply_C, member.t_dew_room_C + emitter.dew_margin_K)
+        supply = max(t_store_C, emitter.minimum_supply_C, dew_C)
         h = FLOOR_H
         if emitter.kind == CEILING:
             h = ceiling_coefficient_W_m2K(source, 0.5 * (source + supply))
@@ -63,7 +67,7 @@ def emitter_heat_W(emitter, member, air, t_store_C):
         unit = panel_capacity_W(1.0, 0.0, emitter.flow_kg_s, emitter.area_m2, emitter.resistance_m2K_W, h, -1e9)
     if source - supply < EMITTER_START_DIFFERENCE:
         heat = 0.0
-    return heat, unit, source, supply > t_store_C
+    return heat, unit, source, dew_held
 
 
 @compiled
@@ -84,10 +88,13 @@ def cooling_side(now, air, member, emitters, mass, temp, flow, dt_s):
         # a mixing valve raises the supply until the emitter takes up just what is wanted
         t_return = source - heat / unit + heat / (emitter.flow_kg_s * CP_WATER)
         through = heat * dt_s / (CP_WATER * (t_return - t_store))
-        if through > 0.9 * content_kg(mass):
-            continue
+        if through > MOST_OF_STORE * content_kg(mass):
+            heat *= MOST_OF_STORE * content_kg(mass) / through
+            through = MOST_OF_STORE * content_kg(mass)
+        pump_J = emitter.pump_W * member.pump_heat_share * dt_s
         t_taken = take_bottom(mass, temp, through)
-        add_top(mass, temp, through, t_taken + heat * dt_s / (through * CP_WATER))
+        add_top(mass, temp, through, t_taken + (heat * dt_s + pump_J) / (through * CP_WATER))
+        flow.cooling_side_J += heat * dt_s + pump_J
         delivered += heat
         flow.circulator_J += emitter.pump_W * dt_s
         if held:
@@ -95,7 +102,7 @@ def cooling_side(now, air, member, emitters, mass, temp, flow, dt_s):
     free = air.t_C < member.free_cooling_below_C
     useful = 0.0 if free else delivered
     flow.load_J, flow.sensible_load_J = load * dt_s, sensible * dt_s
-    flow.delivered_J, flow.useful_J, flow.cooling_side_J = delivered * dt_s, useful * dt_s, delivered * dt_s
+    flow.delivered_J, flow.useful_J = delivered * dt_s, useful * dt_s
     if not free:
         flow.ac_without_J = machine_W(load, air, member) * dt_s
         flow.ac_with_J = machine_W(load - useful, air, member) * dt_s

@@ -37,15 +37,22 @@ def quantities_of(flows: Members, without: Members) -> Members:
     """Amounts of a period by their fixed identifiers, all members; `without` is the same period never sprayed."""
     kWh = {name: flows[name] / J_PER_KWH for name in flows if name.endswith("_J")}
     m3 = {name: flows[name] / KG_PER_M3 for name in flows if name.endswith("_kg")}
+    unsprayed = {name: without[name] / J_PER_KWH for name in without if name.endswith("_J")}
+    boosted = without["booster_J"] > 0.0
     stored = kWh["roof_J"] - kWh["pump_heat_J"]
-    roof_share = _share_of_roof(stored, kWh["booster_J"])
-    own = kWh["spray_pump_J"] + kWh["circulator_J"] + kWh["standing_J"]
-    avoided = (kWh["ac_without_J"] - kWh["ac_with_J"]) * roof_share
+    # beside a booster only the difference to the unsprayed year can be told the roof's
+    not_roof = {name: np.where(boosted, unsprayed[name], 0.0) for name in ("delivered_J", "useful_J")}
+    useful_caused = kWh["useful_J"] - unsprayed["useful_J"]
+    # electricity is what spraying changes: the same store, never sprayed, would have cooled a little too
+    whole = kWh["ac_without_J"] - kWh["ac_with_J"]
+    avoided = (whole - (unsprayed["ac_without_J"] - unsprayed["ac_with_J"])
+               + unsprayed["booster_electric_J"] - kWh["booster_electric_J"])
+    own = kWh["spray_pump_J"] + kWh["circulator_J"] + kWh["standing_J"] - unsprayed["circulator_J"]
     mains = m3["mains_kg"] + m3["bypass_kg"]
-    unsprayed = without["useful_J"] / J_PER_KWH * (without["booster_J"] == 0.0)
     return {
         "cooling_roof_kWh": kWh["roof_J"], "cooling_stored_kWh": stored,
-        "cooling_delivered_kWh": kWh["delivered_J"] * roof_share, "cooling_useful_kWh": kWh["useful_J"] * roof_share,
+        "cooling_delivered_kWh": kWh["delivered_J"] - not_roof["delivered_J"],
+        "cooling_useful_kWh": kWh["useful_J"] - not_roof["useful_J"],
         "longwave_kWh": kWh["longwave_J"], "convection_kWh": kWh["convection_J"],
         "evaporation_heat_kWh": kWh["latent_J"], "roof_conduction_kWh": kWh["deck_J"],
         "electricity_avoided_kWh": avoided, "electricity_own_kWh": own, "electricity_net_kWh": avoided - own,
@@ -57,23 +64,18 @@ def quantities_of(flows: Members, without: Members) -> Members:
         "store_evaporation_m3": m3["surface_kg"], "rain_caught_m3": m3["rain_kg"], "mains_m3": mains,
         "mains_bypass_m3": m3["bypass_kg"],
         "mains_caused_m3": mains - (without["mains_kg"] + without["bypass_kg"]) / KG_PER_M3,
-        "unmet_uses_m3": m3["unmet_kg"], "booster_cooling_kWh": kWh["booster_J"],
+        "unmet_uses_m3": m3["unmet_kg"],
+        "unmet_caused_m3": m3["unmet_kg"] - without["unmet_kg"] / KG_PER_M3, "booster_cooling_kWh": kWh["booster_J"],
         "booster_electricity_kWh": kWh["booster_electric_J"],
-        "useful_without_spray_kWh": unsprayed, "useful_caused_kWh": kWh["useful_J"] * roof_share - unsprayed,
+        "useful_without_spray_kWh": unsprayed["useful_J"], "useful_caused_kWh": useful_caused,
+        "electricity_avoided_whole_kWh": whole,
         "spray_hours_h": flows["spray_s"] / 3600.0,
     }
 
 
-def _share_of_roof(stored: np.ndarray, booster: np.ndarray) -> np.ndarray:
-    """Share of the cold in the store that is the roof's; 1 without a booster."""
-    positive = np.maximum(stored, 0.0)
-    both = positive + booster
-    return np.where(booster > 0.0, positive / np.where(both > 0.0, both, 1.0), 1.0)
-
-
 def add_ratios(amounts: Members) -> None:
     """Shares and specific figures of a period, added in place; NaN where there is nothing to divide by."""
-    ac, useful = amounts["ac_electricity_kWh"], amounts["cooling_useful_kWh"]
+    ac, useful = amounts["ac_electricity_kWh"], amounts["useful_caused_kWh"]
     lost = (amounts["evaporation_m3"] - amounts["condensation_m3"] + amounts["drift_m3"] + amounts["bleed_m3"]
             + amounts["flush_lost_m3"] + amounts["dried_m3"])
     demand = (lost + amounts["other_uses_m3"] + amounts["mains_bypass_m3"] + amounts["leak_m3"]
@@ -82,7 +84,8 @@ def add_ratios(amounts: Members) -> None:
     amounts["ac_offset_net_frac"] = _ratio(amounts["electricity_net_kWh"], ac)
     amounts["water_per_useful_L_kWh"] = _ratio(1000.0 * lost, useful)
     amounts["useful_per_own_kWh_kWh"] = _ratio(useful, amounts["electricity_own_kWh"])
-    amounts["refill_reliability_frac"] = np.clip(1.0 - _ratio(amounts["mains_m3"], demand), 0.0, 1.0)
+    not_rain = amounts["mains_m3"] + amounts["unmet_uses_m3"] + np.maximum(0.0, -amounts["storage_change_m3"])
+    amounts["refill_reliability_frac"] = np.clip(1.0 - _ratio(not_rain, demand), 0.0, 1.0)
 
 
 def _ratio(above: np.ndarray, below: np.ndarray) -> np.ndarray:

@@ -256,6 +256,9 @@ ENTRAINED_WIND_SHARE = _constant("ENTRAINED_WIND_SHARE", 0.05, "1", 0.03,
                                  "[P] turbulent exchange through the top of the spray over wind, rough-wall order")
 CALMEST_AIR = _constant("CALMEST_AIR", 0.3, "m/s", 0.15, "[P] air motion that the spray itself keeps up")
 
+AIR_VOLUME_J_M3K = _constant("AIR_VOLUME_J_M3K", 1210.0, "J/(m3 K)", 40.0,
+                             "rho cp of air near 15 degC and sea level [S]")
+
 # Ground and buried stores
 YEAR_S = _constant("YEAR_S", 365.0 * 86400.0, "s", 0.0, "Year of Kasuda & Archenbach 1965, ASHRAE Trans. 71(1) [S]")
 SOIL_DIFFUSIVITY = _constant("SOIL_DIFFUSIVITY", 6.0e-7, "m2/s", 2.5e-7, "[P] damp loam; 0.25e-6 dry to 1.2e-6 wet")

@@ -13,6 +13,7 @@ from sprayroof.physics.constants import (
     DRAG_STOKES,
     DRIFT_CALM_WIND,
     GRAVITY,
+    LATENT_SLOPE,
     MASS_RATIO,
     PRANDTL_AIR,
     RHO_WATER,
@@ -22,6 +23,9 @@ from sprayroof.physics.constants import (
 from sprayroof.physics.film import spalding_number
 from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
 from sprayroof.physics.water import latent_heat_J_kg
+
+FLIGHT_PASSES = 12
+FLIGHT_STEP_K = 0.05
 
 
 @elementwise
@@ -108,12 +112,20 @@ def fall(diameter_m, height_m, air_density_kg_m3, viscosity_m2_s, conductivity_W
 
 @compiled
 def flight(t_in_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, lewis_per_cp):
+    """Heat and water lost by drops whose exchange on the way is known (see `flight_from`)."""
+    return flight_from(t_in_C, t_in_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, lewis_per_cp)
+
+
+@compiled
+def flight_from(t_in_C, t_start_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, lewis_per_cp):
     """Heat and water lost by drops whose exchange on the way is known.
 
     Parameters
     ----------
     t_in_C : float
         Drops at the nozzle [degC].
+    t_start_C : float
+        First guess of their mean temperature on the way [degC].
     exchange_J_kgK : float
         Integral of h A / m over the flight, pre-cooling of the air included [J/(kg K)].
     t_air_C, w_air, pressure_Pa, lewis_per_cp : float
@@ -126,11 +138,14 @@ def flight(t_in_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, lewis_per_cp):
 
     Notes
     -----
-    The same exponential approach as a ridge-fed sheet, with the flux taken at the mean temperature, twice improved.
+    The same exponential approach as a ridge-fed sheet, with the flux taken at the mean temperature; the last small
+    step is taken along the slopes.
     """
-    mean = t_in_C
+    if exchange_J_kgK <= 0.0:
+        return 0.0, 0.0, 0.0, t_in_C
+    mean = t_start_C
     sensible = vapour = latent = 0.0
-    for _ in range(3):
+    for _ in range(FLIGHT_PASSES):
         p_sat = saturation_pressure_Pa(mean)
         dry = pressure_Pa - (1.0 - MASS_RATIO) * p_sat
         w_sat = MASS_RATIO * p_sat / dry
@@ -138,13 +153,19 @@ def flight(t_in_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, lewis_per_cp):
         vapour = exchange_J_kgK * lewis_per_cp * math.log1p(spalding_number(w_sat, w_air))
         sensible = exchange_J_kgK * (mean - t_air_C)
         latent = vapour * latent_heat
-        slope_w = w_sat * saturation_slope_1_K(mean) * pressure_Pa / dry
-        slope = exchange_J_kgK * (1.0 + latent_heat * lewis_per_cp * slope_w)
+        vapour_slope = (exchange_J_kgK * lewis_per_cp * w_sat * saturation_slope_1_K(mean) * pressure_Pa
+                        / (dry * (1.0 - w_sat)))
+        latent_slope = vapour_slope * latent_heat + vapour * LATENT_SLOPE
+        slope = exchange_J_kgK + latent_slope
         n = slope / CP_WATER
-        if n < 1e-9:
-            break
         settled = mean - (sensible + latent) / slope
-        mean = settled + (t_in_C - settled) * -math.expm1(-n) / n
+        step = settled + (t_in_C - settled) * -math.expm1(-n) / n - mean
+        mean += step
+        if abs(step) < FLIGHT_STEP_K:
+            sensible += exchange_J_kgK * step
+            vapour += vapour_slope * step
+            latent += latent_slope * step
+            break
     return sensible, vapour, latent, mean
 
 

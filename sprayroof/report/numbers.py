@@ -27,6 +27,7 @@ HEAT_IDS = frozenset(
         "load_kWh",
         "cooling_kWh",
         "useful_without_spray_kWh",
+        "useful_caused_kWh",
         "useful_kWh",
     }
 )
@@ -37,6 +38,7 @@ KBTU_PER_KWH = 3.412141633  # 1 kWh in 1000 Btu (IT), ISO 80000-5
 US_GAL_PER_M3 = 264.1720524  # 231 cubic inches a gallon
 TON_HOUR_PER_KWH = KBTU_PER_KWH / 12.0
 LARGE_KWH = 10_000.0  # from here on energy is printed in the thousandfold unit
+THOUSANDFOLD = {"kWh": "MWh", "kBtu": "million Btu"}
 
 # Other spellings of a unit that site files and audits use.
 ALIASES = {
@@ -81,7 +83,7 @@ IP_PRINT = {
     "K": (1.8, 0, "°F"),
     "kWh heat": (KBTU_PER_KWH, 0, "kBtu"),
     "L": (0.2641720524, 0, "US gal"),
-    "L/min": (0.2641720524, 0, "US gpm"),
+    "L/min": (0.2641720524, 0, "US gal/min"),
     "L/day": (0.2641720524, 0, "US gal/day"),
     "L/h": (0.2641720524, 0, "US gal/h"),
     "L/kWh": (0.2641720524 / KBTU_PER_KWH, 0, "US gal/kBtu"),
@@ -251,6 +253,7 @@ def printed_range(
     heat: bool = False,
     scale_to: float | None = None,
     currency: str = "",
+    digit: int | None = None,
 ) -> Printed:
     """A value with its range as it is printed.
 
@@ -268,22 +271,31 @@ def printed_range(
         Largest kWh of the table this stands in, so that a table keeps one unit; default the range itself.
     currency : str
         ISO 4217 code.
+    digit : int, optional
+        Decimal place in the printed unit; default the one that the range deserves.
     """
-    if unit == "1":
-        factor, offset, name = 100.0, 0.0, "%"
-    elif unit == "currency":
-        factor, offset, name = 1.0, 0.0, currency
-    else:
-        factor, offset, name = unit_for(unit, units, heat)
-    if name in ("kWh", "kBtu"):
-        largest = scale_to if scale_to is not None else max((abs(x) for x in (value, low, high) if known(x)), default=0)
-        if largest * factor >= LARGE_KWH:
-            factor, name = factor / 1000.0, {"kWh": "MWh", "kBtu": "million Btu"}[name]
+    ends = [abs(x) for x in (value, low, high) if known(x)]
+    largest = scale_to if scale_to is not None else max(ends, default=0.0)
+    factor, offset, name = _unit_in_print(unit, units, heat, largest, currency)
     shown = [x * factor + offset if known(x) else None for x in (value, low, high)]
     if not known(shown[1], shown[2]):
-        return Printed(significant(shown[0]), NOT_KNOWN, NOT_KNOWN, name)
-    digit = place(shown[1], shown[2], shown[0])
+        lone = significant(shown[0]) if digit is None else fixed(shown[0], digit)
+        return Printed(lone, NOT_KNOWN, NOT_KNOWN, name)
+    if digit is None:
+        digit = place(shown[1], shown[2], shown[0])
     return Printed(*(fixed(x, digit) for x in shown), name)
+
+
+def _unit_in_print(unit: str, units: str, heat: bool, largest: float, currency: str) -> tuple[float, float, str]:
+    """Factor, offset and name of a unit in print; energy in the thousandfold unit where `largest` calls for it."""
+    if unit == "1":
+        return 100.0, 0.0, "%"
+    if unit == "currency":
+        return 1.0, 0.0, currency
+    factor, offset, name = unit_for(unit, units, heat)
+    if name in THOUSANDFOLD and largest * factor >= LARGE_KWH:
+        return factor / 1000.0, offset, THOUSANDFOLD[name]
+    return factor, offset, name
 
 
 def printed(
@@ -300,3 +312,64 @@ def printed(
         scale_to=scale_to,
         currency=currency,
     )
+
+
+def printed_rows(
+    rows: list[tuple[str, Quantity]], units: str = "si", *, scale_to: float | None = None
+) -> list[Printed]:
+    """Quantities of one table or picture as they are printed: those of one unit share their decimal place.
+
+    The place gives the largest end two digits, or three where another row would keep fewer than two.
+    """
+    if scale_to is None:
+        scale_to = max((abs(x) for _, q in rows for x in (q.value, q.low, q.high) if known(x)), default=0.0)
+    alone = [printed(quantity, id, units, scale_to=scale_to) for id, quantity in rows]
+    ends: dict[str, list[float]] = {}
+    for (id, quantity), shown in zip(rows, alone, strict=True):
+        factor, offset, _ = _unit_in_print(quantity.unit, units, id in HEAT_IDS, scale_to, "")
+        sizes = [abs(x * factor + offset) for x in (quantity.value, quantity.low, quantity.high) if known(x)]
+        ends.setdefault(shown.unit, []).append(max(sizes, default=0.0))
+    return [
+        printed_range(
+            quantity.value,
+            quantity.low,
+            quantity.high,
+            quantity.unit,
+            units,
+            heat=id in HEAT_IDS,
+            scale_to=scale_to,
+            digit=shared_place(ends[shown.unit]),
+        )
+        for (id, quantity), shown in zip(rows, alone, strict=True)
+    ]
+
+
+def shared_place(sizes: list[float]) -> int:
+    """The decimal place that rows of these sizes share in print: see `printed_rows`."""
+    largest = max(sizes, default=0.0)
+    if largest <= 0.0:
+        return 0
+    digit = math.floor(math.log10(largest)) - 1
+    return digit - 1 if any(0.0 < size < 10.0 ** (digit + 1) for size in sizes) else digit
+
+
+def apportioned(parts: list[float], total: int) -> list[int]:
+    """Whole numbers that add up to `total`, as near to `parts` as can be (largest remainder).
+
+    Parameters
+    ----------
+    parts : list of float
+        In steps of the last digit printed, any sign; their sum within one step a part of `total`.
+    total : int
+        What the printed parts have to add up to.
+    """
+    whole = [math.floor(part) for part in parts]
+    missing = total - sum(whole)
+    order = sorted(range(len(parts)), key=lambda i: (whole[i] - parts[i], i))
+    if missing < 0:
+        order, missing, step = order[::-1], -missing, -1
+    else:
+        step = 1
+    for i in range(missing):
+        whole[order[i % len(order)]] += step
+    return whole

@@ -5,6 +5,7 @@ Words that the report never uses of a result: those that claim proof, promise an
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from sprayroof.report import numbers
@@ -35,19 +36,28 @@ BASIS_WORDS = {"measured": "measured", "fitted": "fitted model", "modelled": "mo
 PAGE_LABELS = {
     "cooling_roof_kWh": "Cooling at the roof, net",
     "cooling_useful_kWh": "Useful cooling",
-    "useful_without_spray_kWh": "Part of it without spraying",
-    "electricity_net_kWh": "Electricity saved, less own use",
+    "useful_caused_kWh": "Part of it caused by spraying",
+    "electricity_net_kWh": "Net electricity saved by spraying",
     "ac_offset_net_frac": "As share of air conditioner's use",
     "sprayed_m3": "Water sprayed (circulates)",
     "evaporation_m3": "Water evaporated",
     "drift_m3": "Water blown away",
+    "dried_m3": "Water left on the roof and dried",
     "mains_caused_m3": "Mains water caused by spraying",
     "water_per_useful_L_kWh": "Water lost for useful cooling",
     "money_net": "Money saved after water and upkeep",
     "carbon_net_kg": "Carbon saved",
 }
-HEAT_STEPS = ("cooling_roof_kWh", "cooling_stored_kWh", "cooling_delivered_kWh", "cooling_useful_kWh")
+HEAT_STEPS = (
+    "cooling_roof_kWh",
+    "cooling_stored_kWh",
+    "cooling_delivered_kWh",
+    "cooling_useful_kWh",
+    "useful_caused_kWh",
+)
 ELECTRICITY_STEPS = ("electricity_avoided_kWh", "electricity_own_kWh", "electricity_net_kWh")
+# What spraying takes from the store for good.
+SPRAY_LOSSES = ("evaporation_m3", "drift_m3", "dried_m3", "bleed_m3", "flush_lost_m3")
 HEAT_PATHS = ("longwave_kWh", "convection_kWh", "evaporation_heat_kWh", "roof_conduction_kWh")
 SOURCE_WORDS = {"default": "assumed", "unstated": "not stated"}
 MONTH_NAMES = (
@@ -113,21 +123,34 @@ def without_spray(audit: Audit) -> Quantity | None:
     return without if without.value >= 0.01 * abs(useful.value) and without.value > 0.0 else None
 
 
-def without_spray_words(audit: Audit, units: str = "si") -> str:
-    """How much of the useful cooling is owed to spraying and how much would come without; "" where none is told."""
-    without = without_spray(audit)
+def caused(audit: Audit) -> Quantity | None:
+    """The useful cooling that spraying brings, where a part of it would come without; without a range where the record
+    does not tell it."""
+    without, useful = without_spray(audit), found(audit, "cooling_useful_kWh")
     if without is None:
+        return None
+    told = found(audit, "useful_caused_kWh")
+    left = Quantity(
+        useful.value - without.value, math.nan, math.nan, "kWh", "Caused by spraying", useful.basis, useful.grade
+    )
+    return told or left
+
+
+def caused_words(audit: Audit, units: str = "si") -> str:
+    """How much of the useful cooling is owed to spraying and how much would come without; "" where none is told."""
+    brought = caused(audit)
+    if brought is None:
         return ""
-    shown = energy(audit, "useful_without_spray_kWh", units)
-    caused = found(audit, "cooling_useful_kWh").value - without.value
-    if caused <= 0.0:
-        return f"Without any spraying the store would give no less useful cooling: {between(shown)}."
-    part = numbers.printed_range(caused, None, None, "kWh", units, heat=True, scale_to=energy_scale(audit))
-    share = numbers.fixed(100.0 * caused / found(audit, "cooling_useful_kWh").value, 0)
-    spread = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" ({between(shown)})"
+    without = energy(audit, "useful_without_spray_kWh", units)
+    spread = "" if without.low in (numbers.NOT_KNOWN, without.high) else f" ({between(without)})"
+    if brought.value <= 0.0:
+        return f"Without any spraying the store would give no less useful cooling: {between(without)}."
+    shown = printed(brought, "useful_caused_kWh", units, scale_to=energy_scale(audit))
+    share = numbers.fixed(100.0 * brought.value / found(audit, "cooling_useful_kWh").value, 0)
+    size = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f"{between(shown)}, most likely "
     return (
-        f"Without any spraying the store would still give about {shown.value_unit} of the useful cooling{spread}; "
-        f"spraying brings the rest, about {part.value_unit} or {share}{numbers.NO_BREAK}%."
+        f"Of the useful cooling, spraying causes {size}about {shown.value_unit} or {share}{numbers.NO_BREAK}%; the "
+        f"store would give the rest, about {without.value_unit}{spread}, without any spraying."
     )
 
 
@@ -137,11 +160,16 @@ def energy_scale(audit: Audit) -> float | None:
     sizes = [
         abs(end)
         for id in ids
-        if (quantity := found(audit, id))
+        if (quantity := shown_quantity(audit, id))
         for end in (quantity.value, quantity.low, quantity.high)
         if known(end)
     ]
     return max(sizes, default=None)
+
+
+def shown_quantity(audit: Audit, id: str) -> Quantity | None:
+    """The quantity of a row of the owner's pages: as `found`, and what spraying causes only where some comes without."""
+    return caused(audit) if id == "useful_caused_kWh" else found(audit, id)
 
 
 def energy(audit: Audit, id: str, units: str = "si") -> Printed:
@@ -241,16 +269,15 @@ def but_clauses(audit: Audit, units: str = "si") -> list[str]:
 
 
 def _lost_by_spraying_m3(audit: Audit) -> float:
-    ids = ("evaporation_m3", "drift_m3", "bleed_m3", "flush_lost_m3")
-    return sum(quantity.value for quantity in (found(audit, id) for id in ids) if quantity)
+    return sum(quantity.value for quantity in (found(audit, id) for id in SPRAY_LOSSES) if quantity)
 
 
 def _per(audit: Audit) -> str:
     return "a year" if headline_period(audit) == "year" else "in the logged period"
 
 
-def _is(audit: Audit) -> str:
-    return "it is predicted to" if only_predicted(audit) else "it is found to"
+def _does(audit: Audit) -> str:
+    return "spraying is predicted to" if only_predicted(audit) else "spraying is found to"
 
 
 def _electricity(audit: Audit, units: str) -> Printed | None:
@@ -272,7 +299,7 @@ def _benefit(audit: Audit, units: str) -> str:
     if has_prices(audit):
         money = _money(audit, units)
         parts.append(f"{between(money)} after water and upkeep, most likely about {money.value}")
-    return f"{_is(audit)} save {', and '.join(parts)}"
+    return f"{_does(audit)} save {', and '.join(parts)}"
 
 
 def _sentence_of_loss(audit: Audit, units: str) -> str:
@@ -280,7 +307,7 @@ def _sentence_of_loss(audit: Audit, units: str) -> str:
     if not has_prices(audit):
         loss = turned(electricity)
         return (
-            f"The roof does not pay: {_is(audit)} use {between(loss)} more electricity {_per(audit)} than it saves, "
+            f"The roof does not pay: {_does(audit)} use {between(loss)} more electricity {_per(audit)} than it saves, "
             f"most likely about {loss.value}."
         )
     money = turned(_money(audit, units))
@@ -293,7 +320,7 @@ def _sentence_of_loss(audit: Audit, units: str) -> str:
             else f", with a net electricity saving of {between(electricity)}"
         )
     return (
-        f"The roof does not pay: {_is(audit)} cost {between(money)} {_per(audit)} more than it saves, most likely "
+        f"The roof does not pay: {_does(audit)} cost {between(money)} {_per(audit)} more than it saves, most likely "
         f"about {money.value}{tail}."
     )
 
@@ -302,28 +329,44 @@ def _sentence_of_doubt(audit: Audit, units: str) -> str:
     electricity = _electricity(audit, units)
     if not has_prices(audit):
         return (
-            f"We cannot tell: the roof's net saving of electricity lies {between(electricity)} {_per(audit)}, most "
-            f"likely about {electricity.value}; {CANNOT_SAY[0].lower()}{CANNOT_SAY[1:]}"
+            f"We cannot tell: the net electricity saved by spraying lies {between(electricity)} {_per(audit)}, "
+            f"most likely about {electricity.value}; {CANNOT_SAY[0].lower()}{CANNOT_SAY[1:]}"
         )
     money, start = _money(audit, units), "We cannot tell whether the roof pays:"
     ends = (
-        f"after water and upkeep the result lies between a loss of {turned(money).high} and a gain of "
-        f"{numbers.joined(money.high, money.unit)}{{}}, most likely {_gain_or_loss(money)}."
+        f"after water and upkeep the result lies {_loss_to_gain(money)}{{}}, most likely {_gain_or_loss(money)}."
     )
     if electricity is None:
         return f"{start} {ends.format(' ' + _per(audit))}"
     if found(audit, "electricity_net_kWh").low >= 0.0:
         return (
-            f"{start} {_is(audit)} save {between(electricity)} of electricity {_per(audit)} after its own use, but "
+            f"{start} {_does(audit)} save {between(electricity)} of electricity {_per(audit)} after its own use, but "
             f"{ends.format('')}"
         )
-    return f"{start} its net saving of electricity lies {between(electricity)} {_per(audit)}, and {ends.format('')}"
+    return (
+        f"{start} the net electricity saved by spraying lies {between(electricity)} {_per(audit)}, and "
+        f"{ends.format('')}"
+    )
+
+
+def _loss_to_gain(money: Printed) -> str:
+    """`between a loss of 640 and a gain of 420 EUR`; an end that prints as zero is called nothing."""
+    loss, gain = turned(money).high, numbers.joined(money.high, money.unit)
+    if not _says_something(money.low):
+        return f"between nothing and {gain}"
+    if not _says_something(money.high):
+        return f"between a loss of {numbers.joined(loss, money.unit)} and nothing"
+    return f"between a loss of {loss} and a gain of {gain}"
+
+
+def _says_something(text: str) -> bool:
+    return any(digit in text for digit in "123456789")
 
 
 def _gain_or_loss(money: Printed) -> str:
     if money.value.startswith(numbers.MINUS):
         return f"a loss of about {turned(money).value}"
-    return f"a gain of about {money.value}" if any(digit in money.value for digit in "123456789") else "about even"
+    return f"a gain of about {money.value}" if _says_something(money.value) else "about even"
 
 
 def turned(shown: Printed) -> Printed:
@@ -334,7 +377,7 @@ def turned(shown: Printed) -> Printed:
 def _negated(text: str) -> str:
     if text.startswith(numbers.MINUS):
         return text[1:]
-    return text if not any(digit in text for digit in "123456789") else f"{numbers.MINUS}{text}"
+    return f"{numbers.MINUS}{text}" if _says_something(text) else text
 
 
 def listed(items: list[str]) -> str:
@@ -378,7 +421,7 @@ def summary_lines(audit: Audit, units: str = "si") -> list[str]:
     """The answer in a few lines of plain text, for a terminal: verdict, main figures with ranges, what they rest on."""
     lines = [verdict(audit, units).sentence]
     for id, label in PAGE_LABELS.items():
-        quantity = found(audit, id) if id != "useful_without_spray_kWh" else without_spray(audit)
+        quantity = shown_quantity(audit, id)
         if quantity is None:
             continue
         shown = printed(
@@ -405,20 +448,25 @@ def public_sentences(audit: Audit, units: str = "si") -> list[str]:
         else "Measurements at this site, carried by a model where they end, give"
     )
     sentences = []
-    for id, what in (("cooling_useful_kWh", "of useful cooling"), ("electricity_net_kWh", "of net electricity saving")):
-        quantity = found(audit, id)
-        if quantity and not (id in SIGNED_IDS and quantity.low <= 0.0):
-            part = ""
-            if id == "cooling_useful_kWh" and without_spray(audit):
-                unsprayed = energy(audit, "useful_without_spray_kWh", units)
-                part = f", about {unsprayed.value_unit} of it without any spraying"
-            sentences.append(
-                f"“{origin} {between(energy(audit, id, units))} {what} {_per(audit)}{part}, with "
-                "9 chances in 10 that the true figure lies inside.”"
-            )
+    sure = "9 chances in 10 that the true figure lies inside"
+    useful, brought = found(audit, "cooling_useful_kWh"), caused(audit)
+    if useful:
+        part = ""
+        if brought and brought.value > 0.0:
+            shown = printed(brought, "useful_caused_kWh", units, scale_to=energy_scale(audit))
+            part = f", {'' if known(brought.low) else 'about '}{between(shown)} of it caused by spraying"
+        sentences.append(
+            f"“{origin} {between(energy(audit, 'cooling_useful_kWh', units))} of useful cooling {_per(audit)}{part}, "
+            f"with {sure}{' of each range' if part and known(brought.low) else ''}.”"
+        )
     net = found(audit, "electricity_net_kWh")
-    if net and net.spans_zero:
-        sentences.append("“Whether the roof saves electricity, net of its own use, is not settled.”")
+    if net and net.low > 0.0:
+        sentences.append(
+            f"“{origin} that spraying saves {between(energy(audit, 'electricity_net_kWh', units))} of electricity "
+            f"{_per(audit)}, net of its own use, with {sure}.”"
+        )
+    elif net and net.spans_zero:
+        sentences.append("“Whether spraying saves electricity, net of its own use, is not settled.”")
     elif net and net.high <= 0.0:
-        sentences.append("“The roof uses more electricity than it saves.”")
+        sentences.append("“Spraying uses more electricity than it saves.”")
     return sentences

@@ -1,0 +1,131 @@
+"""What the whole model must do on invented sites, whatever its coefficients."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from small_site import small_site
+
+from sprayroof.auditing import audit
+from sprayroof.evidence.weather import read_weather
+from sprayroof.model.drivers import drivers, formulas_of
+from sprayroof.model.members import ensemble, rivals
+from sprayroof.model.simulate import simulate
+from sprayroof.physics import bounds, convection_rivals, moistair
+from sprayroof.physics.constants import LEWIS_EXPONENT
+
+
+def values(site, *ids: str) -> tuple[float, ...]:
+    quantities = audit(site, runs=0).periods["year"].quantities
+    return tuple(quantities[id].value for id in ids)
+
+
+def covered(kind: str, **more):
+    return small_site(roof=[{"name": "long roof", "area": 400, "surface": "weathered metal", "cover": kind, **more}])
+
+
+def test_useful_is_no_more_than_delivered_and_delivered_no_more_than_the_demand():
+    useful, delivered, load = values(small_site(), "cooling_useful_kWh", "cooling_delivered_kWh", "load_kWh")
+    assert 0.0 < useful <= delivered <= load
+
+
+def test_free_cooling_takes_usefulness_away_not_delivery():
+    site = small_site(air_conditioner={"free_cooling_below": 22})
+    useful, delivered = values(site, "cooling_useful_kWh", "cooling_delivered_kWh")
+    assert useful < delivered
+
+
+def test_a_site_that_never_sprays_is_credited_with_nothing():
+    site = small_site(controls={"season_from": "01-02", "season_to": "01-02", "lockout_frost": 30})
+    ids = ("spray_hours_h", "useful_caused_kWh", "electricity_avoided_kWh", "mains_caused_m3", "evaporation_m3")
+    assert values(site, *ids) == (0.0, 0.0, 0.0, 0.0, 0.0)
+
+
+def test_what_is_caused_and_what_comes_unsprayed_make_the_whole():
+    caused, unsprayed, useful = values(small_site(), "useful_caused_kWh", "useful_without_spray_kWh",
+                                       "cooling_useful_kWh")
+    assert caused + unsprayed == pytest.approx(useful, rel=1e-12)
+
+
+def test_a_tight_cover_all_but_ends_evaporation_and_drift_and_half_a_cover_lies_between():
+    bare, half, whole = (values(site, "evaporation_m3", "drift_m3") for site in (
+        small_site(), covered("clear film", cover_share=0.5), covered("clear film")))
+    for place in (0, 1):
+        assert whole[place] < half[place] < bare[place]
+        assert whole[place] < 0.15 * bare[place]
+
+
+def test_an_opaque_sheet_radiates_less_than_a_clear_film():
+    clear, opaque = (values(covered(kind), "longwave_kWh")[0] for kind in ("clear film", "opaque sheet"))
+    assert opaque < clear
+
+
+def test_a_wind_screen_lowers_drift():
+    screened = small_site(roof=[{"name": "long roof", "area": 400, "screen_height": 1.5}])
+    assert values(screened, "drift_m3")[0] < values(small_site(), "drift_m3")[0]
+
+
+def test_closed_panels_lose_no_water():
+    assert values(small_site(panels={"area": 150}), "evaporation_m3", "drift_m3", "dried_m3") == (0.0, 0.0, 0.0)
+
+
+def test_an_open_store_evaporates():
+    assert values(small_site(store={"open_share": 1.0}), "store_evaporation_m3")[0] > 0.0
+    assert values(small_site(), "store_evaporation_m3")[0] == 0.0
+
+
+def test_every_machine_is_spared_something():
+    saved = [values(small_site(air_conditioner={"kind": kind}), "electricity_avoided_kWh")[0]
+             for kind in ("packaged", "constant", "chiller", "inverter")]
+    assert min(saved) > 0.0
+    assert len(set(saved)) == 4
+
+
+def test_the_year_closes_upon_itself_where_the_start_is_not_stated():
+    open_year, closed_year = (values(site, "storage_change_m3")[0] for site in (
+        small_site(store={"initial_share": 1.0}), small_site()))
+    assert abs(closed_year) < 0.2 * abs(open_year) + 0.1
+
+
+def test_members_draw_rival_formulas_unless_the_site_file_fixes_them():
+    site, fixed = small_site(), small_site(weather={"sky_model": "prata", "convection_model": "plate"})
+    weather = read_weather(site)
+    drawn = ensemble(site, drivers(site, weather), 60, 1).members
+    assert len(set(drawn["sky_column"])) == len(rivals(site)["sky_model"]) > 1
+    assert len(set(drawn["convection_column"])) > 1
+    assert drawn["sky_column"][0] == drawn["convection_column"][0] == 0
+    assert rivals(fixed)["sky_model"] == ["prata"]
+    assert set(ensemble(fixed, drivers(fixed, weather), 20, 1).members["sky_column"]) == {0.0}
+
+
+def test_no_step_beats_the_physical_bound():
+    """The model's own cooling stays below the largest that the step's weather allows (drops and sheet together)."""
+    site = small_site()
+    weather = read_weather(site)
+    driven = drivers(site, weather)
+    members = ensemble(site, driven, 0, 1)
+    trace = simulate(driven, formulas_of(site, weather, rivals(site)), members.draws.cloud_error, members, 600.0)
+    runs = np.flatnonzero(trace.steps["spray_s"] > 0.0)[::37]
+    table, member = weather.table, members.members[0]
+    area = site.roof[0].area_m2.value
+    feed = member["flow_kg_s"] / area
+    checked = 0
+    for step in runs:
+        t, p, w = table["t_air_C"].iloc[step], table["pressure_Pa"].iloc[step], driven["w_air"][step]
+        dew = table["t_dew_C"].iloc[step]
+        viscosity = moistair.air_viscosity_Pa_s(t) / moistair.air_density_kg_m3(t, w, p)
+        wind = table["wind_m_s"].iloc[step]
+        forced = bounds.largest_forced_W_m2K(wind * member["wind_ratio"], wind, site.roof[0].length_m.value,
+                                             moistair.air_conductivity_W_mK(t), viscosity, 1.5)
+        lewis = moistair.lewis_number(t, w, p) ** -LEWIS_EXPONENT / moistair.air_heat_capacity_J_kgK(w)
+        sky = bounds.coldest_sky_frac(t, dew, moistair.saturation_pressure_Pa(dew), p,
+                                      table["solar_hour_h"].iloc[step])
+        start = trace.states["t_outlet_C"][step - 1] + 1.0
+        bound = bounds.sheet_bound_W_m2(feed, start, t, w, p, forced, driven["unstable_cubed"][step],
+                                        member["planes"][0]["stable_cubed"], lewis, sky)
+        bound += bounds.drops_bound_W_m2(feed, start, member["drop_exchange_J_kgK"], t, w, p, lewis)
+        deck = -trace.steps["deck_J"][step] / 600.0 / area  # the bound leaves out what a cold deck takes
+        assert trace.steps["roof_J"][step] / 600.0 / area <= bound + max(0.0, -deck) + 1e-6
+        checked += 1
+    assert checked > 20
+    assert convection_rivals.CONVECTION["plate"].wind == "roof"
