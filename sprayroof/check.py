@@ -53,14 +53,16 @@ def check(path: str | Path) -> Checked:
 def _site_lines(site: Any) -> list[str]:
     facts = site.facts()
     given = sum(fact.given for fact in facts.values())
-    area = sum(roof.area_m2.value for roof in site.roof if roof.sprayed)
+    head, area, what = "Spray ", site.sprayed_area_m2(), "sprayed roof"
+    if site.panels is not None:
+        head, area, what = "Panels", site.panels.area_m2.value, "panels"
     flow = site.spray.flow_L_min.value
     return [
         f"Site      {site.site.name}",
         f"Facts     {given} given, {len(facts) - given} left to their defaults",
-        f"Spray     {flow:.0f} L/min on {area:.0f} m2: {flow / area:.2f} L/min per m2",
+        f"{head}    {flow:.0f} L/min on {area:.0f} m2: {flow / area:.2f} L/min per m2",
         f"Store     {site.store.volume_m3.value:.0f} m3: {1000.0 * site.store.volume_m3.value / area:.0f} L per m2 of "
-        f"sprayed roof, turned over in {1000.0 * site.store.volume_m3.value / flow / 60.0:.1f} h",
+        f"{what}, turned over in {1000.0 * site.store.volume_m3.value / flow / 60.0:.1f} h",
     ]
 
 

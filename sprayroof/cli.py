@@ -51,6 +51,23 @@ class Commands(click.Group):
             ctx.exit(1)
 
 
+class SiteCommand(click.Command):
+    """A command for a site: where the site was not named but lies here, it says how to name it."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read the words of the command line."""
+        try:
+            return super().parse_args(ctx, args)
+        except click.MissingParameter as error:
+            if Path("site.toml").is_file():
+                words = f"Which site? For the one in this folder write: {ctx.command_path} ."
+                raise click.UsageError(words, ctx) from error
+            raise
+
+
+UNITS = click.Choice(["si", "ip"], case_sensitive=False)
+
+
 def _tell(text: str) -> None:
     click.echo(_shown(text), err=True)
 
@@ -89,7 +106,7 @@ def new(folder: Path) -> None:
                f"  sprayroof check {folder}")
 
 
-@main.command()
+@main.command(cls=SiteCommand)
 @click.argument("site", type=click.Path(path_type=Path))
 @click.option("--strict", is_flag=True, help="Doubts count as problems: exit code 1.")
 def check(site: Path, strict: bool) -> None:
@@ -114,14 +131,14 @@ def check(site: Path, strict: bool) -> None:
         click.get_current_context().exit(1)
 
 
-@main.command()
+@main.command(cls=SiteCommand)
 @click.argument("site", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the results (default: SITE/audit).")
 @click.option("--runs", type=click.IntRange(20, 100_000), default=300, show_default=True,
               help="Possible sites simulated beside the best estimate.")
 @click.option("--seed", type=click.IntRange(0, 2**32 - 1), default=1, show_default=True,
               help="Same seed, same result.")
-@click.option("--units", type=click.Choice(["si", "ip"]), default="si", show_default=True,
+@click.option("--units", type=UNITS, default="si", show_default=True,
               help="Units of report and workbook.")
 @click.option("--quiet", is_flag=True, help="No progress.")
 def audit(site: Path, out: Path | None, runs: int, seed: int, units: str, quiet: bool) -> None:
@@ -136,13 +153,14 @@ def audit(site: Path, out: Path | None, runs: int, seed: int, units: str, quiet:
     """
     from sprayroof.auditing import audit_with_steps
     from sprayroof.evidence.site import read_site
-    from sprayroof.output import write_all
+    from sprayroof.output import check_folder, write_all
 
     progress = _progress(quiet)
     read = read_site(site)
+    folder = out or (read.folder / "audit")
+    check_folder(folder)
     run = audit_with_steps(read, runs=runs, seed=seed, progress=progress)
     progress("writing the report")
-    folder = out or (read.folder / "audit")
     written = write_all(run, folder, units)
     progress(None)
     _print_findings(run.audit.findings, err=True)
@@ -153,34 +171,42 @@ def audit(site: Path, out: Path | None, runs: int, seed: int, units: str, quiet:
 @main.command()
 @click.argument("audit_json", metavar="AUDIT.json", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder (default: beside AUDIT.json).")
-@click.option("--units", type=click.Choice(["si", "ip"]), default="si", show_default=True)
+@click.option("--units", type=UNITS, default="si", show_default=True)
 def report(audit_json: Path, out: Path | None, units: str) -> None:
     """Render report.pdf and workbook.xlsx again from AUDIT.json, without computing.
+
+    AUDIT.json is the file that an audit wrote, or the folder that holds it.
 
     \b
     Example:
       sprayroof report my_site/audit/audit.json --units ip --out for_reviewer
     """
-    from sprayroof.report.write import write_report
+    from sprayroof.output import REPORT_FILES, write_rendered
     from sprayroof.results import read_audit
 
     record = read_audit(audit_json)
-    folder = out or audit_json.parent
-    written = write_report(record, folder, units)
-    click.echo(f"Written to {folder}: " + ", ".join(path.name for path in written.values()))
+    folder = out or (audit_json if audit_json.is_dir() else audit_json.parent)
+    replaced = [name for name in REPORT_FILES if (folder / name).is_file()]
+    written = write_rendered(record, folder, units)
+    if replaced:
+        _tell(f"Replaced the earlier {' and '.join(replaced)} in {folder} by those in {units.upper()} units; "
+              "with --out FOLDER both are kept.")
+    click.echo(f"Written to {folder}: " + ", ".join(path.name for path in written))
 
 
 @main.command()
 @click.argument("name")
-@click.option("--audit", "audit_json", type=click.Path(path_type=Path), help="Tell its value in this audit too.")
+@click.option("--audit", "audit_json", type=click.Path(path_type=Path),
+              help="An audit.json or its folder: tell its value there too.")
 def explain(name: str, audit_json: Path | None) -> None:
-    """Tell what NAME means: a quantity, a finding code or an entry of the site file.
+    """Tell what NAME means: a quantity, a finding code, an entry of the site file, a grade, or a label of the report.
 
     \b
     Examples:
       sprayroof explain cooling_useful_kWh
       sprayroof explain weather.rain-implausible
       sprayroof explain store.volume
+      sprayroof explain "Useful cooling" --audit my_site/audit
     """
     from sprayroof.explain import explain as tell
     from sprayroof.results import read_audit

@@ -184,6 +184,10 @@ class Audit:
         return json.dumps(_without_nan(ordered), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
+_WANTED = "wanted an audit.json written by sprayroof"
+_AGAIN = "run `sprayroof audit` again"
+
+
 def audit_from_json(text: str, where: str) -> Audit:
     """An `Audit` from the text of an audit.json.
 
@@ -202,16 +206,14 @@ def audit_from_json(text: str, where: str) -> Audit:
     try:
         record = json.loads(text)
     except ValueError as error:
-        raise AuditFileProblems([Problem(where, f"not readable as JSON ({error})", "an audit.json written by sprayroof",
-                                         "run `sprayroof audit` again")]) from error
+        raise AuditFileProblems([Problem(where, f"not readable as JSON ({error})", _WANTED, _AGAIN)]) from error
     problems = _problems_of_record(record, where)
     if problems:
         raise AuditFileProblems(problems)
     try:
         return _audit_from_record(record)
     except (TypeError, KeyError, ValueError, AttributeError) as error:
-        raise AuditFileProblems([Problem(where, f"a part is damaged ({error})", "an audit.json written by sprayroof",
-                                         "run `sprayroof audit` again")]) from error
+        raise AuditFileProblems([Problem(where, f"a part is damaged ({error})", _WANTED, _AGAIN)]) from error
 
 
 def read_audit(path: str | Path) -> Audit:
@@ -235,8 +237,8 @@ def read_audit(path: str | Path) -> Audit:
     except (OSError, UnicodeDecodeError) as error:
         inner = path.parent / "audit" / path.name
         do = f"give {inner}" if inner.is_file() and not path.exists() else "give the path of the audit.json itself"
-        raise AuditFileProblems([Problem(str(path), f"cannot be read ({_why_unreadable(path, error)})",
-                                         "wanted an audit.json written by sprayroof", do)]) from error
+        found = f"cannot be read ({_why_unreadable(path, error)})"
+        raise AuditFileProblems([Problem(str(path), found, _WANTED, do)]) from error
     return audit_from_json(text, str(path))
 
 
@@ -252,15 +254,14 @@ def _why_unreadable(path: Path, error: Exception) -> str:
 
 def _problems_of_record(record: Any, where: str) -> list[Problem]:
     if not isinstance(record, dict):
-        return [Problem(where, "the file is not an audit record", "an audit.json written by sprayroof",
+        return [Problem(where, "the file is not an audit record", _WANTED,
                         "give the path of the audit.json itself")]
     if record.get("format") != FORMAT:
-        return [Problem(where, f"format {record.get('format')!r}", f"format {FORMAT}",
+        return [Problem(where, f"format {record.get('format')!r}", f"wanted format {FORMAT}",
                         "read it with the sprayroof version named in its \"made\" part, or run the audit again")]
     optional = {"assumptions", "series", "format"}
     missing = [part.name for part in fields(Audit) if part.name not in record and part.name not in optional]
-    return [Problem(f"{where}, {name}", "missing", "every part of an audit record", "run `sprayroof audit` again")
-            for name in missing]
+    return [Problem(f"{where}, {name}", "missing", "wanted every part of an audit record", _AGAIN) for name in missing]
 
 
 def _audit_from_record(record: dict[str, Any]) -> Audit:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from small_site import small_site
+from small_site import run, small_site, steady_weather, total
 
 from sprayroof.auditing import audit
 from sprayroof.evidence.weather import read_weather
@@ -129,3 +129,74 @@ def test_no_step_beats_the_physical_bound():
         checked += 1
     assert checked > 20
     assert convection_rivals.CONVECTION["plate"].wind == "roof"
+
+
+# --- water standing on the roof -------------------------------------------------------------------------------------
+
+
+def night_trace(site):
+    """One invented clear, dry, mild week."""
+    weather = steady_weather(4, t_air_C=18.0, t_dew_C=8.0, solar_W_m2=0.0)
+    driven = drivers(site, weather)
+    members = ensemble(site, driven, 0, 1)
+    trace = simulate(driven, formulas_of(site, weather, rivals(site)), members.draws.cloud_error, members, 600.0)
+    return trace, members.members[0]["planes"][0]
+
+
+def test_the_level_steps_down_at_the_start_and_up_at_the_stop_by_the_water_on_the_roof():
+    site = small_site(controls={"sense": "clock"}, use=None, mains={"rule": "none"}, store={"volume": 60})
+    trace, plane = night_trace(site)
+    on_roof, store = trace.states["roof_kg"], trace.states["store_kg"]
+    running = trace.states["running"] > 0.0
+    start = 72 + int(np.argmax(running[72:]))  # the second night, from noon on
+    stop = start + int(np.argmin(running[start:]))
+    assert on_roof[start - 1] == 0.0
+    assert on_roof[stop - 1] == pytest.approx(plane["holdup_kg"], rel=1e-9)
+    assert store[start] < store[start - 1] - 0.4 * plane["holdup_kg"]
+    # at the stop all but what the surface retains is back; that dries and is lost
+    assert on_roof[stop] == pytest.approx(plane["retained_kg"], rel=1e-9)
+    assert store[stop] == pytest.approx(store[stop - 1] + plane["holdup_kg"] - plane["retained_kg"], rel=1e-6)
+    dry_again = stop + int(np.argmax(on_roof[stop:] == 0.0))
+    assert trace.steps["dried_kg"][stop : dry_again + 1].sum() == pytest.approx(plane["retained_kg"], rel=1e-6)
+
+
+def test_holdup_is_the_nusselt_film_worked_by_hand():
+    """400 m2, 20 m down 3 degrees, 60 L/min on a wetted share of 0.8: thickness (3 mu G/(rho^2 g sin b))^(1/3).
+
+    Viscosity 1.138e-3 Pa s at 15 degC (IAPWS); evenly fed, so the mean depth is three quarters of that at the eave.
+    """
+    site = small_site(roof=[{"name": "long roof", "area": 400, "length": 20, "slope": 3, "wetted_share": 0.8}])
+    _, plane = night_trace(site)
+    flow = 60.0 / 60.0 * 0.998207 / (20.0 * 0.8)
+    eave_m = (3.0 * 1.138e-3 * flow / (998.2**2 * 9.80665 * np.sin(np.radians(3.0)))) ** (1.0 / 3.0)
+    film_kg = 0.75 * 1000.0 * eave_m * 320.0
+    assert plane["holdup_kg"] - plane["retained_kg"] == pytest.approx(film_kg, rel=0.01)
+
+
+def test_wetted_share_follows_the_flow_only_where_it_is_not_stated():
+    def share(flow, **roof):
+        _, plane = night_trace(small_site(roof=[{"name": "long roof", "area": 400, **roof}], spray={"flow": flow}))
+        return plane["wetted_m2"] / 400.0
+
+    assert share(20) < share(400)
+    assert share(20, wetted_share=0.7) == share(400, wetted_share=0.7) == pytest.approx(0.7)
+
+
+def test_sun_on_the_running_sheet_takes_away_cooling():
+    site = small_site(controls={"sense": "clock", "window_from": "09:00", "window_to": "17:00"})
+    first_hour = []
+    for sun in (0.0, 400.0):
+        trace = run(site, steady_weather(1, solar_W_m2=sun))
+        start = int(np.argmax(trace.states["running"] > 0.0))
+        first_hour.append(trace.steps["roof_J"][start : start + 6].sum())
+    taken_up = 0.6 * 400.0 * 0.8 * 400.0 * 3600.0  # absorptance, sun, wetted share and area, an hour
+    assert 0.3 * taken_up < first_hour[0] - first_hour[1] < 1.5 * taken_up
+
+
+def test_a_fine_spray_cannot_take_more_than_the_wind_brings():
+    """0.3 mm drops from 5 m: what evaporates stays below what saturating the air that passes would take."""
+    site = small_site(spray={"drop_size": 0.3, "fall_height": 5}, controls={"sense": "clock"})
+    weather = steady_weather(2, t_air_C=30.0, t_dew_C=5.0, humidity_frac=0.2, wind_m_s=2.0)
+    trace = run(site, weather)
+    assert 0.0 < total(trace, "evaporation_kg") < 0.25 * total(trace, "sprayed_kg")
+    assert np.nanmin(trace.states["t_return_C"]) > 8.0

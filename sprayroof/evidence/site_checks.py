@@ -214,7 +214,7 @@ def _check_file(path: Path, name: str, entry: tuple[str, ...], package: str | No
     # os.path answers False for names that no file system can hold; Path's own methods raise.
     if os.path.isfile(path):
         return
-    tried = "" if package else f" (looked for {shown_path(path.as_posix())})"
+    tried = "" if package or path.as_posix() == name else f" (looked for {shown_path(path.as_posix())})"
     found = f"{shown_path(name)} is a folder" if os.path.isdir(path) else f"there is no file {shown_path(name)}{tried}"
     place = f"inside the package {package}" if package else "relative to the site file"
     wanted = f"wanted the path of a file, {place}"

@@ -154,13 +154,13 @@ def _record_of(text: str, file: Path) -> dict[str, Any]:
         place = re.search(r"\(at line ([0-9]+), column [0-9]+\)", reason)
         line = int(place[1]) if place else text.count("\n") + 1
         short = re.sub(r" \(at (line|end).*", "", reason)
-        do = f"{_advice(text.split(chr(10))[line - 1] if place else '', short)}; {_ONE_AT_A_TIME}"
+        do = f"{_advice(text.split(chr(10))[line - 1] if place else '', short)} {_ONE_AT_A_TIME}"
         raise SiteFileProblems([Problem(f"{file}, line {line}", f"not readable as TOML ({short})",
                                         'wanted lines such as: volume = 60 or name = "north roof"', do)]) from error
 
 
 # The standard reader stops at the first slip.
-_ONE_AT_A_TIME = "then check again: any other problems show once this one is mended"
+_ONE_AT_A_TIME = "(other problems show once this one is mended)"
 
 
 def _advice(line: str, reason: str) -> str:

@@ -39,6 +39,11 @@ def unusual_values(parts: Parts, file: str) -> list[Finding]:
     return [finding for finding in found if finding]
 
 
+def _three(value: float) -> str:
+    """Three digits, without exponent."""
+    return plain(float(f"{value:.3g}"))
+
+
 def _wetted_m2(parts: Parts) -> tuple[float, str]:
     """Area that the water is sent over, and what it is."""
     if parts["panels"] is not None:
@@ -59,7 +64,7 @@ def _density(parts: Parts, file: str) -> Finding | None:
     low, high = SPRAY_DENSITY_L_MIN_M2
     if low <= flow / area <= high:
         return None
-    message = (f"The flow is {flow / area:.3g} L/min per m² of {what}; {low:g} to {high:g} is usual, "
+    message = (f"The flow is {_three(flow / area)} L/min per m² of {what}; {low:g} to {high:g} is usual, "
                "so flow or area may be wrong.")
     return Finding("site.spray-density", "doubt", message, f"{file}, spray.flow",
                    {"flow_L_min": flow, "area_m2": area, "density_L_min_m2": flow / area},
@@ -75,7 +80,7 @@ def _store(parts: Parts, file: str) -> Finding | None:
     slip = "Check the store's volume and the area."
     if depth > high and low <= depth / 1000.0 <= high:
         slip = f'If litres are meant, write "{plain(volume)} L".'
-    why = f"that is {depth:.3g} L per m² of {what}, and {low:g} to {high:g} is usual"
+    why = f"that is {_three(depth)} L per m² of {what}, and {low:g} to {high:g} is usual"
     return _doubt(file, "store.volume", volume, "m³", why, slip, store_L_m2=depth)
 
 
@@ -95,7 +100,7 @@ def _pump(parts: Parts, file: str) -> Finding | None:
         return None
     slip = f'If kW are meant, write "{plain(power)} kW".' if low <= 1000.0 * power / flow <= high else (
         "Check the pump's power and the flow.")
-    why = f"that is {power / flow:.3g} W per L/min of flow, and {low:g} to {high:g} is usual"
+    why = f"that is {_three(power / flow)} W per L/min of flow, and {low:g} to {high:g} is usual"
     return _doubt(file, "spray.pump_power", power, "W", why, slip, power_W_per_L_min=power / flow)
 
 
@@ -106,12 +111,12 @@ def _load(parts: Parts, file: str) -> Finding | None:
     whys = [f"more than {LARGEST_UA_KW_K:g} kW/K is unusual"] if ua > LARGEST_UA_KW_K else []
     areas = [_area_m2(emitter) for emitter in parts["emitter"]]
     if areas and all(areas) and ua / sum(areas) > LARGEST_UA_KW_K_M2:
-        whys.append(f"that is {ua / sum(areas):.3g} kW/K per m² of cooled floor and ceiling, and more than "
+        whys.append(f"that is {_three(ua / sum(areas))} kW/K per m² of cooled floor and ceiling, and more than "
                     f"{LARGEST_UA_KW_K_M2:g} is unusual")
     if not whys:
         return None
     slip = f'If W/K are meant, write "{plain(ua)} W/K".'
-    return _doubt(file, "load.ua", ua, "kW/K", "; ".join(whys), slip, ua_kW_K=ua)
+    return _doubt(file, "load.ua", ua, "kW/K", " and ".join(whys), slip, ua_kW_K=ua)
 
 
 def _area_m2(emitter: Any) -> float:
@@ -128,7 +133,7 @@ def _emitter_area(parts: Parts, file: str) -> Finding | None:
     if whole <= LARGEST_EMITTER_PER_ROOF * roofs:
         return None
     entry = max(areas, key=areas.get)
-    why = f"the cooled area is {whole / roofs:.3g} times that of all roofs"
+    why = f"the cooled area is {_three(whole / roofs)} times that of all roofs"
     return _doubt(file, entry, areas[entry], "m²", why, f'If square feet are meant, write "{plain(areas[entry])} ft2".',
                   emitters_m2=whole, roofs_m2=roofs)
 
@@ -143,7 +148,7 @@ def _emitter_flows(parts: Parts, file: str) -> list[Finding]:
         factor = {"L/h": 1.0 / 60.0, "m3/h": 1000.0 / 60.0, "L/s": 60.0}
         meant = [f'"{plain(flow)} {unit}"' for unit, size in factor.items() if low <= size * flow / area <= high]
         slip = f"If another unit is meant, write {' or '.join(meant)}." if meant else "Check the flow and the area."
-        why = f"that is {flow / area:.3g} L/min per m² of cooled area, and {low:g} to {high:g} is usual"
+        why = f"that is {_three(flow / area)} L/min per m² of cooled area, and {low:g} to {high:g} is usual"
         found.append(_doubt(file, f"emitter.{number}.flow", flow, "L/min", why, slip, flow_L_min_m2=flow / area))
     return found
 

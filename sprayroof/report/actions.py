@@ -1,15 +1,18 @@
 """The three actions of page 1, chosen by rule from findings, traits and the assumptions that matter most.
 
-No cost is invented: it is printed where an option of the record carries one, else the report says that it is not known.
+Each says what it is worth in a year, in money where there are prices, else in kWh; the most worth comes first. No cost
+is invented: it is printed where an option of the record carries one, else the report says that it is not known.
 """
 
 from __future__ import annotations
 
 import calendar
-from collections import Counter
+import math
 from dataclasses import dataclass
 
 from sprayroof.report import charts, numbers, words
+from sprayroof.report.effects import effect_text, ranked_assumptions
+from sprayroof.report.finding_text import finding_text
 from sprayroof.report.numbers import printed, printed_range
 from sprayroof.results import Audit
 
@@ -18,11 +21,17 @@ NONE_KNOWN = "Not known"
 OWN_USE_SHARE = 0.25  # own electricity above this share of the avoided: look at pumps and standby
 MONTH_MARGIN = 1.0  # kWh by which a month must lose before the report names it
 NEXT_TO_NOTHING = 0.01  # avoided electricity as a share of the own, below which a month counts as idle
-TOO_SMALL = "too small to tell"
+HOURS_A_YEAR = 8760.0
 
 # What to measure instead of assuming, by the beginning of the assumption's entry.
 MEASURES: tuple[tuple[tuple[str, ...], str], ...] = (
+    (("prices.upkeep",), "Establish what upkeep really costs, from bills and hours of work"),
+    (("prices",), "Take electricity, water and sewer prices from the last bills"),
     (("store.leak",), "Read the store's level over two days with the pump and all users off"),
+    (
+        ("spray.drift", "mains.salts", "bleed"),
+        "Read the make-up meter on dry nights, calm and windy, with spraying and without",
+    ),
     (
         ("model", "spray", "roof", "film", "convection", "evaporation", "store.u", "store.volume"),
         "Meter the spray flow and its supply and return temperatures for three weeks",
@@ -35,27 +44,31 @@ MEASURES: tuple[tuple[tuple[str, ...], str], ...] = (
     (("load", "air_conditioner"), "Meter the air conditioner's electricity for a season, hour by hour"),
     (("standing",), "Meter the electricity of controls and treatment for a week"),
     (("weather", "sky", "cloud", "place"), "Log humidity, wind and air temperature on the roof for three weeks"),
-    (("rain", "mains", "use", "catchment", "bleed"), "Read water meters on make-up and on the other users every week"),
+    (("rain", "mains", "use", "catchment"), "Read water meters on make-up and on the other users every week"),
 )
 
 
 @dataclass(frozen=True)
 class Action:
-    """Something to do: what, why, its cost and its payback as text."""
+    """Something to do: what, why, its cost and its payback as text; and its worth a year by which it is ranked.
+
+    `worth` is in what decides the verdict, money or kWh; what comes before all saving has an endless one.
+    """
 
     do: str
     why: str
     cost: str = ASK
     payback: str = NONE_KNOWN
+    worth: float = 0.0
 
 
 def actions(audit: Audit, units: str = "si", most: int = 3) -> list[Action]:
-    """The first `most` actions, the most pressing first.
+    """The first `most` actions.
 
-    Order of the rules: findings that stop the audit; backflow protection; the spray itself where its pump uses more
-    than all that is avoided; options of the record that save money for certain; sprayed months that lose; own
-    electricity; loads that stand on outside the season; metering of the assumption that matters most; make-up meter;
-    prices.
+    First what comes before all saving: findings that stop the audit, backflow protection. Then by worth a year: the
+    spray left off where its pump uses more than all that is avoided, options of the record that save money for
+    certain, sprayed months that lose, loads that stand on, the assumption that moves the net most, the water that
+    spraying causes. Then what is good at any site.
     """
     rules = (
         _mend,
@@ -74,12 +87,35 @@ def actions(audit: Audit, units: str = "si", most: int = 3) -> list[Action]:
     chosen: list[Action] = []
     for rule in rules:
         chosen.extend(rule(audit, units))
-    return chosen[:most]
+    return sorted(chosen, key=lambda action: -action.worth)[:most]
+
+
+def electricity_worth(audit: Audit, kWh: float) -> float:
+    """What electricity of a year is worth: money where there are prices, else itself."""
+    return kWh * (words.price(audit, "electricity") or 0.0) if words.has_prices(audit) else kWh
+
+
+def worth_text(audit: Audit, worth: float) -> str:
+    """`about 130 EUR` or `about 540 kWh`."""
+    unit = words.currency(audit) if words.has_prices(audit) else "kWh"
+    return f"about {numbers.joined(numbers.significant(abs(worth), 2), unit)}"
+
+
+def _electricity_text(audit: Audit, kWh: float) -> str:
+    """`about 540 kWh`, and what it is worth where there are prices."""
+    worth = electricity_worth(audit, kWh)
+    money = f" ({worth_text(audit, worth)})" if words.has_prices(audit) and worth > 0.0 else ""
+    return f"about {_kWh(kWh)}{money}"
 
 
 def _mend(audit: Audit, units: str) -> list[Action]:
     return [
-        Action(f"Mend: {finding.message}", finding.effect or "No figure can be used before.", NONE_KNOWN)
+        Action(
+            f"Mend: {finding_text(audit, finding)}",
+            finding.effect or "No figure can be used before.",
+            NONE_KNOWN,
+            worth=math.inf,
+        )
         for finding in audit.findings
         if finding.level == "stop"
     ]
@@ -92,26 +128,40 @@ def _backflow(audit: Audit, units: str) -> list[Action]:
         Action(
             "Have the backflow protection at the mains top-up sighted by a licensed plumber",
             "Roof water must not reach drinking water; this comes before any saving.",
+            worth=math.inf,
         )
     ]
 
 
-def _stop_spraying(audit: Audit, units: str) -> list[Action]:
-    """Where the whole range of net electricity is a loss and the spray pump alone uses more than is avoided."""
+def _stops_spraying(audit: Audit) -> float:
+    """Electricity of the spray pump [kWh a year] where the whole range of net electricity is a loss and the pump alone
+    uses more than is avoided; else 0."""
     net, avoided = words.found(audit, "electricity_net_kWh"), words.found(audit, "electricity_avoided_kWh")
     hours, pump = words.found(audit, "spray_hours_h"), words.fact(audit, "spray.pump_power")
     if not (net and avoided and hours and pump) or pump.get("unit") != "W" or not net.high <= 0.0:
-        return []
+        return 0.0
     used_kWh = pump["value"] / 1000.0 * hours.value
-    if used_kWh <= avoided.value:
+    return used_kWh if used_kWh > avoided.value else 0.0
+
+
+def _stop_spraying(audit: Audit, units: str) -> list[Action]:
+    used_kWh = _stops_spraying(audit)
+    if not used_kWh:
         return []
+    saved_kWh = used_kWh - words.found(audit, "electricity_avoided_kWh").value
+    worth, gain = electricity_worth(audit, saved_kWh), ""
+    if words.has_prices(audit):
+        mains = words.found(audit, "mains_caused_m3")
+        worth += max(mains.value if mains else 0.0, 0.0) * (words.price(audit, "water") or 0.0)
+        gain = f" Leaving it off saves {worth_text(audit, worth)} a year of electricity and mains water."
     return [
         Action(
             "Leave the spray off until it runs on less power",
             f"The spray pump alone uses about {_kWh(used_kWh)} a year, more than the "
-            f"{_kWh(avoided.value)} that the whole system avoids.",
+            f"{_kWh(words.found(audit, 'electricity_avoided_kWh').value)} that spraying avoids.{gain}",
             "None: a setting of the controller",
             "At once",
+            worth,
         )
     ]
 
@@ -127,6 +177,7 @@ def _paying_options(audit: Audit, units: str) -> list[Action]:
             "Brings " + words.between(_change(audit, option.changes["money_net"], units)) + " a year.",
             _cost(audit, option.cost, units),
             _years(option.payback_years),
+            option.changes["money_net"]["value"],
         )
         for option in paying[:2]
     ]
@@ -158,10 +209,11 @@ def _losing_months(audit: Audit, units: str) -> list[Action]:
     return [
         Action(
             f"Do not spray {words.months_during(losing)}",
-            f"In {'this month' if len(losing) == 1 else 'these months'} the system uses about {_kWh(total)} more "
-            "electricity than it avoids.",
+            f"In {'this month' if len(losing) == 1 else 'these months'} spraying uses "
+            f"{_electricity_text(audit, total)} more electricity than it avoids.",
             "None: a setting of the controller",
             "At once",
+            electricity_worth(audit, total),
         )
     ]
 
@@ -188,15 +240,34 @@ def _own_use(audit: Audit, units: str) -> list[Action]:
         f"The system's own use is {words.between(words.energy(audit, 'electricity_own_kWh', units))} a year, against "
         f"{words.between(words.energy(audit, 'electricity_avoided_kWh', units))} avoided."
     )
-    watts = standing_W(audit)
-    if watts > 0.0:
-        return [
-            Action(
-                f"Switch the standing loads ({_watts(watts)} together) off with the pump, where that is not done yet",
-                why,
-            )
-        ]
-    return [Action("Check pump power and running hours", why)]
+    watts, hours = _standing_on_W(audit), words.found(audit, "spray_hours_h")
+    if watts <= 0.0:
+        return [Action("Check pump power and running hours", why)]
+    saved_kWh = watts / 1000.0 * max(0.0, HOURS_A_YEAR - (hours.value if hours else 0.0))
+    return [
+        Action(
+            f"Switch the standing loads ({_watts(watts)} together) off with the pump, where that is not done yet",
+            f"Standing on all year they use {_electricity_text(audit, saved_kWh)} while nothing is sprayed. {why}",
+            worth=electricity_worth(audit, saved_kWh),
+        )
+    ]
+
+
+def _standing_on_W(audit: Audit) -> float:
+    """Power of the loads that stand on [W]: those that the site file names, no more than months without spraying use,
+    nor more than the own electricity leaves for them beside the pump."""
+    limits = [standing_W(audit)]
+    idle = [row for row in audit.months if _sprays(row) is False]
+    if idle:
+        limits.append(1000.0 * _own_of(idle) / _hours_of(idle))
+    own, hours, pump = (
+        words.found(audit, "electricity_own_kWh"),
+        words.found(audit, "spray_hours_h"),
+        words.fact(audit, "spray.pump_power"),
+    )
+    if own and hours and pump and pump.get("unit") == "W":
+        limits.append((1000.0 * own.value - pump["value"] * hours.value) / HOURS_A_YEAR)
+    return max(0.0, min(limits))
 
 
 def _own_use_is_large(audit: Audit) -> bool:
@@ -219,20 +290,29 @@ def _watts(value: float) -> str:
 
 def _idle_months(audit: Audit, units: str) -> list[Action]:
     """Months without spraying in which loads stand on and nothing is avoided."""
-    if _own_use_is_large(audit) and standing_W(audit) > 0.0:
+    if _own_use_is_large(audit) and _standing_on_W(audit) > 0.0:
         return []  # the action on standing loads covers these months
     idle = [row for row in audit.months if _sprays(row) is False and _stands_on(row)]
     if not idle:
         return []
-    total = sum(charts.row_value(row, "electricity_own_kWh") for row in idle)
-    hours = sum(24.0 * calendar.monthrange(2001, int(row["month"]))[1] for row in idle)
+    total = _own_of(idle)
     return [
         Action(
             f"Switch the system's standing loads off outside the season ({words.months_listed(idle)})",
             f"The spray does not run in {'this month' if len(idle) == 1 else 'these months'}, yet the system uses "
-            f"about {_kWh(total)} there ({_watts(1000.0 * total / hours)} all the time).",
+            f"{_electricity_text(audit, total)} there, {_watts(1000.0 * total / _hours_of(idle))} all the time.",
+            worth=electricity_worth(audit, total),
         )
     ]
+
+
+def _own_of(rows: list[dict]) -> float:
+    """Own electricity of some months [kWh]."""
+    return sum(charts.row_value(row, "electricity_own_kWh") or 0.0 for row in rows)
+
+
+def _hours_of(rows: list[dict]) -> float:
+    return sum(24.0 * calendar.monthrange(2001, int(row["month"]))[1] for row in rows)
 
 
 def _stands_on(row: dict) -> bool:
@@ -240,48 +320,35 @@ def _stands_on(row: dict) -> bool:
     return own is not None and own > MONTH_MARGIN and (avoided or 0.0) <= NEXT_TO_NOTHING * own
 
 
-def ranked_assumptions(audit: Audit) -> list[dict]:
-    """The assumptions, largest effect on useful cooling first, unknown last; equal labels told apart by their entry."""
-    labels = Counter(row.get("label") for row in audit.assumptions)
-    named = [
-        {**row, "label": f"{row['label']} ({row['entry']})"} if labels[row.get("label")] > 1 else row
-        for row in audit.assumptions
-    ]
-    return sorted(named, key=lambda row: -abs(row["effect"]) if row.get("effect") is not None else 1.0)
-
-
-def unknown_effect(audit: Audit) -> str:
-    """What stands for an effect that the record leaves open: below the noise of the runs, or told for none."""
-    return TOO_SMALL if any(row.get("effect") is not None for row in audit.assumptions) else numbers.NOT_KNOWN
-
-
 def _measure(audit: Audit, units: str) -> list[Action]:
-    for row in ranked_assumptions(audit):
+    """To find out what moves the deciding figure most; in records that do not tell that, what moves useful cooling."""
+    key = "effect_net" if any(row.get("effect_net") for row in audit.assumptions) else "effect"
+    for row in ranked_assumptions(audit, key):
         entry = str(row.get("entry", ""))
         measure = next((text for starts, text in MEASURES if entry.startswith(starts)), None)
-        if measure and row.get("effect"):
-            effect = printed_range(
-                row["effect"], None, None, "kWh", units, heat=True, scale_to=words.energy_scale(audit)
-            )
-            return [
-                Action(
-                    measure,
-                    f"It would narrow the doubt about “{row['label']}”, which moves the useful cooling most "
-                    f"(by about {effect.value_unit.lstrip(numbers.MINUS)}).",
-                )
-            ]
+        if not (measure and row.get(key)):
+            continue
+        if key == "effect_net":
+            moves = f"the net by about {effect_text(row[key], str(row.get('effect_net_unit') or 'kWh'))} a year"
+            return [Action(measure, f"Not known well: “{row['label']}”. It moves {moves}.", worth=abs(row[key]))]
+        effect = printed_range(row[key], None, None, "kWh", units, heat=True, scale_to=words.energy_scale(audit))
+        moves = f"the useful cooling by about {effect.value_unit.lstrip(numbers.MINUS)} a year"
+        return [Action(measure, f"Not known well: “{row['label']}”. It moves {moves}.")]
     return []
 
 
 def _make_up_meter(audit: Audit, units: str) -> list[Action]:
     mains = words.found(audit, "mains_caused_m3")
-    if mains is None or mains.value < 1.0:
+    if mains is None or mains.value < 1.0 or _stops_spraying(audit):
         return []
+    worth = mains.value * (words.price(audit, "water") or 0.0) if words.has_prices(audit) else 0.0
+    money = f" ({worth_text(audit, worth)})" if worth else ""
     return [
         Action(
             "Fit a water meter on the make-up and read it every month",
             f"Spraying is reckoned to cause {words.between(printed(mains, 'mains_caused_m3', units))} of mains water "
-            "a year; a meter shows it.",
+            f"a year{money}; a meter shows it.",
+            worth=worth,
         )
     ]
 

@@ -12,17 +12,6 @@ from sprayroof.report.numbers import known, printed, printed_range
 from sprayroof.report.picture import Pen, Picture, spread, upright_axis
 from sprayroof.results import Audit, Quantity
 
-WATER_IN = ("rain_caught_m3", "mains_m3", "condensation_m3")
-WATER_OUT = (
-    "other_uses_m3",
-    "mains_bypass_m3",
-    "overflow_m3",
-    "evaporation_m3",
-    "drift_m3",
-    "bleed_m3",
-    "flush_lost_m3",
-    "leak_m3",
-)
 STEP_LABELS = {
     "cooling_roof_kWh": "Taken out at the roof",
     "cooling_stored_kWh": "Reached the store",
@@ -43,19 +32,6 @@ PATHS_IN = {
     "convection_kWh": "from the air",
     "evaporation_heat_kWh": "by dew",
     "roof_conduction_kWh": "from the roof beneath",
-}
-WATER_LABELS = {
-    "rain_caught_m3": "Rain caught",
-    "mains_m3": "Mains",
-    "condensation_m3": "Dew",
-    "evaporation_m3": "Evaporated",
-    "drift_m3": "Blown away",
-    "bleed_m3": "Bled",
-    "leak_m3": "Leaked",
-    "flush_lost_m3": "Lost to first flush",
-    "other_uses_m3": "Other uses",
-    "mains_bypass_m3": "Past the store",
-    "overflow_m3": "Overflow",
 }
 LABEL_COLUMN = 132.0
 VALUE_ROOM = 52.0  # least width of the value before its range
@@ -242,40 +218,15 @@ def _month_key(pen: Pen, rows: list[dict], left: float, slot: float) -> None:
         y -= 13
 
 
-def water_sides(audit: Audit) -> tuple[list[tuple[str, str, float]], list[tuple[str, str, float]], float]:
-    """Water in and water out as (role, label, m3), a change of content on its side, and the unexplained remainder (m3).
-
-    Mains water holds what went past an empty store to its users, so that this stands on the other side as a use.
-    The remainder is what comes in less what goes out less what the store gained; positive: more came in than is
-    accounted for.
-    """
-    sides = []
-    for ids in (WATER_IN, WATER_OUT):
-        sides.append(
-            [
-                (id, WATER_LABELS[id], quantity.value)
-                for id in ids
-                if (quantity := words.found(audit, id)) and quantity.value > 0.0
-            ]
-        )
-    change = words.found(audit, "storage_change_m3")
-    if change and change.value > 0.0:
-        sides[1].append(("storage", "Left in the store", change.value))
-    elif change and change.value < 0.0:
-        sides[0].append(("storage", "Out of the store", -change.value))
-    remainder = sum(value for *_, value in sides[0]) - sum(value for *_, value in sides[1])
-    return sides[0], sides[1], remainder
-
-
 def water_balance(audit: Audit, width: float, units: str = "si", height: float = 196.0) -> Picture | None:
     """Two columns of one height: where the water came from, and where it went."""
-    into, out, remainder = water_sides(audit)
-    total = max(sum(value for *_, value in into), sum(value for *_, value in out))
+    found = water(audit, units)
+    total = max(sum(row.value_m3 for row in side) for side in (found.into, found.out))
     if total <= 0.0:
         return None
-    if abs(remainder) > 0.001 * total:
-        side = out if remainder > 0 else into
-        side.append(("remainder", "Unexplained", abs(remainder)))
+    into, out = list(found.into), list(found.out)
+    if not found.closes:
+        (out if found.remainder.value_m3 > 0 else into).append(found.remainder)
 
     def paint(pen: Pen) -> None:
         base, head, column = 4.0, pen.height - 20.0, 54.0
@@ -284,43 +235,23 @@ def water_balance(audit: Audit, width: float, units: str = "si", height: float =
         pen.text(x_in + column / 2, pen.height - 10, "in", anchor="middle", font=style.SANS_BOLD, size=8.6)
         pen.text(x_out + column / 2, pen.height - 10, "out", anchor="middle", font=style.SANS_BOLD, size=8.6)
         pen.text(pen.width / 2, base + (head - base) / 2, "→", anchor="middle", size=15, colour=style.MUTED)
-        _stack(pen, audit, into, x_in, column, base, head, total, units, left=True)
-        _stack(pen, audit, out, x_out, column, base, head, total, units, left=False)
+        _stack(pen, into, x_in, column, base, head, total, left=True)
+        _stack(pen, out, x_out, column, base, head, total, left=False)
 
     return Picture(width, height, paint)
 
 
-def water_amount(audit: Audit, role: str, value_m3: float, units: str) -> str:
-    """A part of the water balance as text, rounded to what its own range deserves."""
-    quantity = words.found(audit, "storage_change_m3" if role == "storage" else role)
-    if quantity is None:
-        return printed_range(value_m3, None, None, "m3", units).value_unit
-    shown = printed(quantity, role, units)
-    return (words.turned(shown) if quantity.value < 0.0 else shown).value_unit
-
-
 def _stack(
-    pen: Pen,
-    audit: Audit,
-    parts: list[tuple[str, str, float]],
-    x: float,
-    column: float,
-    base: float,
-    head: float,
-    total: float,
-    units: str,
-    left: bool,
+    pen: Pen, rows: list[WaterRow], x: float, column: float, base: float, head: float, total: float, left: bool
 ) -> None:
     y, middles = head, []
-    for role, _, value in parts:
-        part = value / total * (head - base)
-        pen.box(x, y - part, column, part, style.area(role))
+    for row in rows:
+        part = abs(row.value_m3) / total * (head - base)
+        pen.box(x, y - part, column, part, style.area(row.role))
         middles.append(y - part / 2)
         y -= part
     sign, edge = (-1, x) if left else (1, x + column)
-    for (role, label, value), middle, place in zip(
-        parts, middles, spread(middles, 12.5, base + 4, head - 4), strict=True
-    ):
+    for row, middle, place in zip(rows, middles, spread(middles, 12.5, base + 4, head - 4), strict=True):
         pen.line(
             (edge, middle),
             (edge + sign * 8, middle),
@@ -329,45 +260,62 @@ def _stack(
             colour=style.MUTED,
             width=0.5,
         )
-        amount = water_amount(audit, role, value, units)
-        anchor = "end" if left else "start"
-        start = edge + sign * 29
+        start, y = edge + sign * 29, place - 2.8
         if left:
-            used = pen.text(start, place - 2.8, amount, anchor=anchor, font=style.SANS_BOLD)
-            pen.text(start - used - 6, place - 2.8, label, anchor=anchor)
+            used = pen.text(start, y, row.amount, anchor="end", font=style.SANS_BOLD)
+            pen.text(start - used - 6, y, row.label, anchor="end")
         else:
-            used = pen.text(start, place - 2.8, label, anchor=anchor)
-            pen.text(start + used + 6, place - 2.8, amount, anchor=anchor, font=style.SANS_BOLD)
+            used = pen.text(start, y, row.label)
+            pen.text(start + used + 6, y, row.amount, font=style.SANS_BOLD)
 
 
-def assumptions(audit: Audit, rows: list[dict], width: float, units: str = "si", most: int = 12) -> Picture | None:
-    """The assumptions that move useful cooling most, as bars from zero."""
-    rows = [row for row in rows if row.get("effect")][:most]
+def assumptions(
+    rows: list[dict], width: float, units: str = "si", key: str = "effect", most: int = 12
+) -> Picture | None:
+    """The assumptions that move a figure most, as bars from zero.
+
+    Parameters
+    ----------
+    rows : list of dict
+        Assumptions, the largest effect first.
+    key : str
+        "effect", on useful cooling in kWh, or "effect_net", in its own unit.
+    """
+    rows = [row for row in rows if row.get(key)][:most]
     if not rows:
         return None
-    scale = max(abs(row["effect"]) for row in rows)
+    texts = effect_texts(rows, key, units)
 
     def paint(pen: Pen) -> None:
-        label_room = 222.0
-        negative = min(0.0, *(row["effect"] for row in rows)) if len(rows) > 1 else min(0.0, rows[0]["effect"])
-        positive = max(0.0, *(row["effect"] for row in rows)) if len(rows) > 1 else max(0.0, rows[0]["effect"])
-        left, right = label_room + 76.0, pen.width - 62.0
+        effects = [row[key] for row in rows]
+        negative, positive = min(0.0, *effects, 0.0), max(0.0, *effects, 0.0)
+        left, right = EFFECT_LABELS + 76.0, pen.width - 62.0
         per_unit = (right - left) / ((positive - negative) or 1.0)
         zero = left - negative * per_unit
-        for number, row in enumerate(rows):
+        for number, (row, text) in enumerate(zip(rows, texts, strict=True)):
             y = pen.height - 18.0 * (number + 1)
-            shown = printed_range(row["effect"], None, None, "kWh", units, heat=True, scale_to=scale)
-            pen.text(label_room, y + 3.5, row["label"], anchor="end", room=label_room)
-            length = row["effect"] * per_unit
+            pen.text(EFFECT_LABELS, y + 3.5, row["label"], anchor="end", room=EFFECT_LABELS)
+            length = row[key] * per_unit
             pen.box(zero, y, length, 11.0, style.area("effect_up" if length > 0 else "effect_down"))
-            tip = zero + length
-            pen.text(
-                tip + (5 if length > 0 else -5),
-                y + 3,
-                shown.value_unit,
-                anchor="start" if length > 0 else "end",
-                colour=style.MUTED,
-            )
+            start, anchor = (zero + length + 5, "start") if length > 0 else (zero + length - 5, "end")
+            pen.text(start, y + 3, text, anchor=anchor, colour=style.MUTED)
         pen.line((zero, 0), (zero, pen.height), colour=style.MUTED, width=0.7)
 
     return Picture(width, 18.0 * len(rows) + 4.0, paint)
+
+
+def effect_texts(rows: list[dict], key: str, units: str) -> list[str]:
+    """Effects of one picture or table as text, in one unit and to one place: two digits of the largest, three where
+    another would keep fewer than two."""
+    known_effects = [abs(row[key]) for row in rows if row.get(key) is not None]
+    scale = max(known_effects, default=0.0)
+    texts = []
+    for row in rows:
+        if row.get(key) is None:
+            texts.append("")
+            continue
+        heat = key == "effect"
+        unit = "kWh" if heat else str(row.get("effect_net_unit") or "kWh")
+        factor = abs(numbers.printed_range(1.0, None, None, unit, units, heat=heat, scale_to=scale, digit=-9).factor)
+        texts.append("")
+    return texts

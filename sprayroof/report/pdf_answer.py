@@ -8,7 +8,8 @@ from reportlab.lib.colors import HexColor
 from reportlab.platypus import Flowable, Table
 
 from sprayroof.report import charts, numbers, style, words
-from sprayroof.report.actions import actions, ranked_assumptions
+from sprayroof.report.actions import actions
+from sprayroof.report.effects import ranked_assumptions
 from sprayroof.report.numbers import printed
 from sprayroof.report.pdf_layout import SectionStart, Sheet, fitting, foreign, gap, paragraph, rich, shares, table
 from sprayroof.results import Audit, Quantity

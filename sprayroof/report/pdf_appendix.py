@@ -7,7 +7,7 @@ import json
 from reportlab.platypus import Flowable, PageBreak
 
 from sprayroof.report import charts, numbers, words
-from sprayroof.report.actions import ranked_assumptions, unknown_effect
+from sprayroof.report.effects import ranked_assumptions, unknown_effect
 from sprayroof.report.handcheck import HandCheck, hand_checks
 from sprayroof.report.method import method_rows
 from sprayroof.report.numbers import known, printed, printed_range

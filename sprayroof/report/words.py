@@ -42,7 +42,6 @@ PAGE_LABELS = {
     "sprayed_m3": "Water sprayed (circulates)",
     "evaporation_m3": "Water evaporated",
     "drift_m3": "Water blown away",
-    "dried_m3": "Water left on the roof and dried",
     "mains_caused_m3": "Mains water caused by spraying",
     "water_per_useful_L_kWh": "Water lost for useful cooling",
     "money_net": "Money saved after water and upkeep",
@@ -113,6 +112,12 @@ def fact(audit: Audit, entry: str) -> dict | None:
     return row if row is not None and known(row.get("value")) else None
 
 
+def price(audit: Audit, name: str) -> float | None:
+    """A price of the site file by its entry ("electricity", "water", "sewer", "upkeep", "carbon")."""
+    row = fact(audit, f"prices.{name}")
+    return None if row is None else float(row["value"])
+
+
 def without_spray(audit: Audit) -> Quantity | None:
     """The useful cooling that the store would give unsprayed; None where it is next to nothing, or where a booster
     chiller's cooling is in it."""
@@ -168,7 +173,7 @@ def energy_scale(audit: Audit) -> float | None:
 
 
 def shown_quantity(audit: Audit, id: str) -> Quantity | None:
-    """The quantity of a row of the owner's pages: as `found`, and what spraying causes only where some comes without."""
+    """The quantity of a row of the owner's pages: as `found`; what spraying causes only where some comes without."""
     return caused(audit) if id == "useful_caused_kWh" else found(audit, id)
 
 
@@ -257,7 +262,7 @@ def but_clauses(audit: Audit, units: str = "si") -> list[str]:
         clauses.append(
             f"spraying takes {between(printed(mains, 'mains_caused_m3', units))} of mains water {_per(audit)}"
         )
-    unmet = found(audit, "unmet_uses_m3")
+    unmet = found(audit, "unmet_caused_m3") or found(audit, "unmet_uses_m3")
     if unmet and unmet.value >= 1.0:
         clauses.append(
             f"other users of the store go short of {between(printed(unmet, 'unmet_uses_m3', units))} of water"
@@ -380,6 +385,17 @@ def _negated(text: str) -> str:
     return f"{numbers.MINUS}{text}" if _says_something(text) else text
 
 
+LABELS_WITHOUT_UNITS = {
+    "water_per_useful_L_kWh": "Water lost per unit of useful cooling",
+    "useful_per_own_kWh_kWh": "Useful cooling per unit of own electricity",
+}
+
+
+def label(id: str, own: str, units: str = "si") -> str:
+    """The label `own` of a quantity; in IP without the SI units that stand in some."""
+    return LABELS_WITHOUT_UNITS.get(id, own) if units == "ip" else own
+
+
 def listed(items: list[str]) -> str:
     """`a, b and c`."""
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
@@ -442,10 +458,10 @@ def summary_lines(audit: Audit, units: str = "si") -> list[str]:
 def public_sentences(audit: Audit, units: str = "si") -> list[str]:
     """Sentences that may be used outside, each with its range and its basis."""
     year = "a typical weather year" if traits(audit).get("typical_year") else "one year of weather"
-    origin = (
-        f"A model of this site, run on {year}, predicts"
+    origin, verb, that = (
+        (f"A model of this site, run on {year},", "predicts", "predicts that")
         if only_predicted(audit)
-        else "Measurements at this site, carried by a model where they end, give"
+        else ("Measurements at this site, carried by a model where they end,", "give", "show that")
     )
     sentences = []
     sure = "9 chances in 10 that the true figure lies inside"
@@ -455,14 +471,15 @@ def public_sentences(audit: Audit, units: str = "si") -> list[str]:
         if brought and brought.value > 0.0:
             shown = printed(brought, "useful_caused_kWh", units, scale_to=energy_scale(audit))
             part = f", {'' if known(brought.low) else 'about '}{between(shown)} of it caused by spraying"
+        said = between(energy(audit, "cooling_useful_kWh", units))
         sentences.append(
-            f"“{origin} {between(energy(audit, 'cooling_useful_kWh', units))} of useful cooling {_per(audit)}{part}, "
+            f"“{origin} {verb} {said} of useful cooling {_per(audit)}{part}, "
             f"with {sure}{' of each range' if part and known(brought.low) else ''}.”"
         )
     net = found(audit, "electricity_net_kWh")
     if net and net.low > 0.0:
         sentences.append(
-            f"“{origin} that spraying saves {between(energy(audit, 'electricity_net_kWh', units))} of electricity "
+            f"“{origin} {that} spraying saves {between(energy(audit, 'electricity_net_kWh', units))} of electricity "
             f"{_per(audit)}, net of its own use, with {sure}.”"
         )
     elif net and net.spans_zero:

@@ -11,7 +11,7 @@ from typing import Any
 
 from sprayroof.catalogue import QUANTITIES
 from sprayroof.report import charts, numbers, style, words
-from sprayroof.report.actions import ranked_assumptions, unknown_effect
+from sprayroof.report.effects import ranked_assumptions, unknown_effect
 from sprayroof.report.handcheck import HandCheck, Term, hand_checks
 from sprayroof.report.pdf import maker, run_mark
 from sprayroof.report.tables import night_columns

@@ -1,0 +1,38 @@
+"""The assumptions by what they move: useful cooling, and the net figure that decides the verdict."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from sprayroof.report import numbers
+from sprayroof.results import Audit
+
+TOO_SMALL = "too small to tell"
+
+
+def ranked_assumptions(audit: Audit, key: str = "effect") -> list[dict]:
+    """The assumptions, largest effect first, unknown last; equal labels told apart by their entry.
+
+    `key` is "effect", on useful cooling, or "effect_net", on what decides the verdict.
+    """
+    labels = Counter(row.get("label") for row in audit.assumptions)
+    named = [
+        {**row, "label": f"{row['label']} ({row['entry']})"} if labels[row.get("label")] > 1 else row
+        for row in audit.assumptions
+    ]
+    return sorted(named, key=lambda row: -abs(row[key]) if row.get(key) is not None else 1.0)
+
+
+def effect_text(effect: float, unit: str) -> str:
+    """An effect on what decides the verdict, without its sign: `110 EUR` or `540 kWh`."""
+    return numbers.joined(numbers.significant(abs(effect), 2), unit)
+
+
+def unknown_effect(audit: Audit) -> str:
+    """What stands for an effect that the record leaves open: below the noise of the runs, or told for none."""
+    return TOO_SMALL if any(told(row) for row in audit.assumptions) else numbers.NOT_KNOWN
+
+
+def told(row: dict) -> bool:
+    """Whether the record tells an effect of the assumption on either figure."""
+    return row.get("effect") is not None or row.get("effect_net") is not None
