@@ -57,7 +57,7 @@ MAY_IMPORT = {
     "sprayroof.model": ("model", "evidence", "physics", "results", "errors", "catalogue"),
     "sprayroof.auditing": ("model", "evidence", "results", "errors", "version", "physics.compiled"),
     "sprayroof.check": ("evidence", "results", "errors"),
-    "sprayroof.explain": ("evidence.site_words", "results", "errors", "catalogue"),
+    "sprayroof.explain": ("evidence.site_words", "report.words", "results", "errors", "catalogue"),
     "sprayroof.output": ("auditing", "report", "results", "errors"),
     "sprayroof.report": ("report", "results", "errors", "catalogue", "version"),
     "sprayroof.cli": ("auditing", "check", "explain", "output", "report", "evidence", "results", "errors", "version"),

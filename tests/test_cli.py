@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
+import re
 import shutil
 import subprocess
 import sys
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from click.testing import CliRunner
+from example_audit import cannot_tell
 
+from sprayroof.auditing import AuditRun
 from sprayroof.cli import main
-from sprayroof.output import FILES
+from sprayroof.output import FILES, REPORT_FILES, CannotWrite, write_all, write_rendered
 
 SAMPLES = Path(__file__).parent.parent / "sample_sites"
 
@@ -56,7 +61,8 @@ def test_audit_writes_all_five_files_and_nothing_else(school):
 
 
 def test_same_input_same_bytes_in_another_process(school, tmp_path):
-    command = [sys.executable, "-m", "sprayroof", "audit", str(school), "--runs", "20", "--quiet", "--out", str(tmp_path)]
+    words = ["audit", str(school), "--runs", "20", "--quiet", "--out", str(tmp_path)]
+    command = [sys.executable, "-m", "sprayroof", *words]
     done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
     assert done.returncode == 0, done.stderr
     assert digests(tmp_path) == digests(school / "audit")
@@ -93,6 +99,144 @@ def test_report_of_something_else_is_refused(tmp_path):
     run("report", str(tmp_path / "absent.json"), code=1)
 
 
+def test_a_folder_that_holds_the_record_will_do(school, tmp_path):
+    run("report", str(school / "audit"), "--out", str(tmp_path))
+    assert (tmp_path / "report.pdf").read_bytes() == (school / "audit" / "report.pdf").read_bytes()
+    assert "In this audit" in run("explain", "cooling_useful_kWh", "--audit", str(school / "audit")).stdout
+    assert "audit.json" in run("report", str(school), code=1).stderr.rpartition("; ")[2]
+
+
+def test_a_pdf_for_a_record_is_told_in_one_line(school):
+    told = run("report", str(school / "audit" / "report.pdf"), code=1).stderr.splitlines()
+    assert len(told) == 2
+    assert "it is a PDF" in told[1]
+
+
+def test_a_replaced_report_is_told(school, tmp_path):
+    shutil.copytree(school / "audit", tmp_path / "audit")
+    assert "Replaced" not in run("report", str(tmp_path / "audit"), "--out", str(tmp_path / "new")).stderr
+    told = run("report", str(tmp_path / "audit"), "--units", "IP").stderr.splitlines()
+    assert len(told) == 1
+    assert "report.pdf and workbook.xlsx" in told[0]
+    assert "--out" in told[0]
+    assert (tmp_path / "audit" / "report.pdf").read_bytes() != (school / "audit" / "report.pdf").read_bytes()
+
+
+# --- all files or none ------------------------------------------------------------------------------------------------
+
+
+def all_bytes(folder: Path) -> dict[str, bytes]:
+    """Every file below a folder, with its bytes."""
+    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+@pytest.fixture
+def earlier(tmp_path) -> Path:
+    """A folder with the five files of an earlier audit."""
+    folder = tmp_path / "earlier"
+    folder.mkdir()
+    for name in FILES:
+        (folder / name).write_bytes(b"earlier " + name.encode())
+    return folder
+
+
+@pytest.fixture
+def run_of_an_audit(monkeypatch) -> AuditRun:
+    """Something to write: the record of an invented audit; the pages are short here, they are tested elsewhere."""
+    import sprayroof.report.write
+
+    def write_report(audit, folder, units):
+        for name in REPORT_FILES:
+            (folder / name).write_bytes(b"new " + name.encode())
+
+    monkeypatch.setattr(sprayroof.report.write, "write_report", write_report)
+    return AuditRun(cannot_tell(), pd.DataFrame({"time": [0.0], "store_C": [17.0]}))
+
+
+def test_new_files_take_the_place_of_earlier_ones(run_of_an_audit, earlier):
+    assert write_all(run_of_an_audit, earlier) == [earlier / name for name in FILES]
+    assert sorted(all_bytes(earlier)) == sorted(FILES)
+    assert not any(content.startswith(b"earlier") for content in all_bytes(earlier).values())
+
+
+@pytest.mark.parametrize(("name", "missing"), [
+    *((name, "none") for name in FILES), *((name, "audit.json") for name in FILES if name != "audit.json"),
+])
+def test_a_file_that_cannot_be_moved_brings_all_back(run_of_an_audit, earlier, monkeypatch, name, missing):
+    """As where another program holds one of the files open."""
+    (earlier / missing).unlink(missing_ok=True)
+    before, replace = all_bytes(earlier), os.replace
+
+    def refuse_one(source, target):
+        if Path(source) == earlier / name:
+            raise PermissionError(13, "Permission denied")
+        replace(source, target)
+
+    monkeypatch.setattr(os, "replace", refuse_one)
+    with pytest.raises(CannotWrite, match=r"cannot be replaced \(Permission denied\); wanted .*; close it") as caught:
+        write_all(run_of_an_audit, earlier)
+    assert str(caught.value).startswith(f"{earlier / name}: ")
+    assert all_bytes(earlier) == before
+    assert not [path for path in earlier.iterdir() if path.is_dir()]
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_a_new_file_that_cannot_be_placed_brings_all_back(run_of_an_audit, earlier, monkeypatch, name):
+    before, replace = all_bytes(earlier), os.replace
+
+    def refuse_new(source, target):
+        if Path(source).parent.name.startswith(".writing-") and Path(source).name == name:
+            raise OSError(28, "No space left on device")
+        replace(source, target)
+
+    monkeypatch.setattr(os, "replace", refuse_new)
+    with pytest.raises(CannotWrite, match="No space left on device"):
+        write_all(run_of_an_audit, earlier)
+    assert all_bytes(earlier) == before
+
+
+def test_a_folder_in_the_place_of_a_result_is_left_alone(run_of_an_audit, earlier):
+    (earlier / "report.pdf").unlink()
+    (earlier / "report.pdf").mkdir()
+    (earlier / "report.pdf" / "mine.txt").write_text("mine", encoding="utf-8")
+    before = all_bytes(earlier)
+    for write in (lambda: write_all(run_of_an_audit, earlier), lambda: write_rendered(run_of_an_audit.audit, earlier)):
+        with pytest.raises(CannotWrite, match=re.escape(f"{earlier / 'report.pdf'}: is a folder")):
+            write()
+        assert all_bytes(earlier) == before
+
+
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="folders are not protected from this user")
+def test_a_write_protected_folder_is_told(run_of_an_audit, earlier):
+    before = all_bytes(earlier)
+    earlier.chmod(0o555)
+    try:
+        with pytest.raises(CannotWrite, match=re.escape(f"{earlier}: cannot be written (")):
+            write_all(run_of_an_audit, earlier)
+    finally:
+        earlier.chmod(0o755)
+    assert all_bytes(earlier) == before
+
+
+def test_a_file_for_a_folder_is_told_before_any_work(tmp_path):
+    (tmp_path / "notes.txt").write_text("mine", encoding="utf-8")
+    for out in (tmp_path / "notes.txt", tmp_path / "notes.txt" / "audit"):
+        told = run("audit", str(SAMPLES / "tanglewick_school"), "--out", str(out), code=1).stderr
+        assert told.startswith(f"{tmp_path / 'notes.txt'}: is a file; wanted a folder for the results; ")
+    assert (tmp_path / "notes.txt").read_text(encoding="utf-8") == "mine"
+
+
+# --- small helps ------------------------------------------------------------------------------------------------------
+
+
+def test_the_site_of_this_folder_is_offered(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert "Missing argument" in run("check", code=2).output
+    run("new", ".")
+    for command in ("check", "audit"):
+        assert f"sprayroof {command} ." in run(command, code=2).output
+
+
 def test_check_strict_fails_on_doubts(tmp_path):
     run("check", str(SAMPLES / "tanglewick_school"))
     run("new", str(tmp_path / "mine"))
@@ -107,6 +251,28 @@ def test_explain_knows_each_kind_of_name(school, name):
 
 def test_explain_names_the_nearest(school):
     assert "store.volume" in run("explain", "store.volum", code=1).stderr
+
+
+@pytest.mark.parametrize(("name", "part"), [
+    ("roof.1.area", "roof.area (entry"), ("standing.1.power", "standing.power (entry"),
+    ("Useful", "cooling_useful_kWh:"),
+    ("useful cooling", "cooling_useful_kWh:"),  # as the report's first page prints it
+    ("Content when full", "store.volume (entry"), ("grade", "A: measured directly"), ("D", "D: from a model"),
+    ("Grade B", "B: measured, with"),
+])
+def test_explain_knows_what_the_program_prints(name, part):
+    assert part in run("explain", name).output
+
+
+def test_explain_tells_the_value_of_one_list_item_or_of_all(school):
+    record = str(school / "audit" / "audit.json")
+    assert run("explain", "standing.2.power", "--audit", record).output.count("In this audit") == 1
+    assert "In this audit, standing.2.power: 55 W" in run("explain", "standing.2.power", "--audit", record).output
+    assert run("explain", "standing.power", "--audit", record).output.count("In this audit") == 2
+
+
+def test_explain_offers_nothing_far_off():
+    assert "nearest" not in run("explain", "nonsense", code=1).stderr
 
 
 def test_unknown_command_names_the_nearest():

@@ -6,6 +6,7 @@ import copy
 import datetime
 import json
 import math
+import os
 import re
 import tomllib
 from pathlib import Path
@@ -19,7 +20,7 @@ from sprayroof.errors import SiteFileProblems
 from sprayroof.evidence import site_words
 from sprayroof.evidence.entries import Section
 from sprayroof.evidence.entry_numbers import FactEntry, NumberEntry
-from sprayroof.evidence.entry_words import ClockEntry, Column, MonthDay, TableEntry
+from sprayroof.evidence.entry_words import ClockEntry, Column, MonthDay, TableEntry, date_advice
 from sprayroof.evidence.facts import Fact
 from sprayroof.evidence.site import LISTS, SECTIONS, Site, read_site, site_from_dict
 from sprayroof.evidence.site_lines import lines_of
@@ -253,15 +254,95 @@ def test_one_item_list_needs_no_number():
     ({"place__latitude": -36.1}, "site.latitude-doubtful"),
     ({"emitter": []}, "site.no-emitter"),
     ({"site__name": "Example House, Lower Fernhollow"}, "site.template-values"),
-    ({"load__file": "x.csv"}, "site.entry-unused"),
-    ({"emitter__0__ua": 900}, "site.entry-unused"),
-    ({"bleed": {"salt_limit": 900}}, "site.entry-unused"),
+    # GOOD: 600 m2 of roof, 200 L/min, 60 m3, a floor of 300 m2 with 50 L/min, 2 kW/K
+    ({"store__volume": 2.9}, "site.value-unusual"),                   # 4.8 L/m2
+    ({"store__volume": 601}, "site.value-unusual"),                   # 1002 L/m2
+    ({"load__ua": 61}, "site.value-unusual"),                         # 0.203 kW/K per m2
+    ({"load__ua": 101, "emitter__0__kind": "coil", "emitter__0__ua": 900, "emitter__0__air_flow": 900,
+      "emitter__0__area": None}, "site.value-unusual"),
+    ({"emitter__0__area": 12_001, "emitter__0__flow": 2000}, "site.value-unusual"),  # 20.002 roofs
+    ({"emitter__0__flow": 2.9}, "site.value-unusual"),                # 0.0097 L/min m2
+    ({"emitter__0__flow": 3000}, "site.value-unusual"),               # 10 L/min m2
+    ({"spray__pump_power": 0.75}, "site.value-unusual"),              # 0.004 W per L/min
+    ({"prices": {"electricity": 24}}, "site.value-unusual"),
+    ({"prices": {"water": 210}, "site__currency": "USD"}, "site.value-unusual"),
+    ({"store": {"volume": 60, "placement": "buried", "depth": 0.9}}, "site.value-unusual"),  # 2 m high
 ])
 def test_findings(changes, code):
-    site = site_from_dict(good(**changes))
+    site = site_from_dict(without_none(good(**changes)))
     assert codes(site) == [code]
     assert FINDINGS[code].level == site.findings[0].level
     assert site.findings[0].data is not None
+
+
+def without_none(record: dict) -> dict:
+    """The record without the entries of the first emitter that are None."""
+    if record["emitter"]:
+        record["emitter"][0] = {key: value for key, value in record["emitter"][0].items() if value is not None}
+    return record
+
+
+@pytest.mark.parametrize("changes", [
+    {"store__volume": 3}, {"store__volume": 600}, {"load__ua": 60}, {"emitter__0__flow": 3.0},
+    {"emitter__0__flow": 900}, {"prices": {"electricity": 2, "water": 50}}, {"spray__pump_power": 0},
+    {"prices": {"electricity": 30, "water": 500}, "site__currency": "JPY"},  # a yen is worth a hundredth of a dollar
+])
+def test_values_up_to_the_bounds_of_the_usual_raise_no_doubt(changes):
+    assert codes(site_from_dict(good(**changes))) == []
+
+
+@pytest.mark.parametrize(("changes", "advice"), [
+    ({"store__volume": 60_000}, 'write "60000 L"'), ({"load__ua": 2200}, 'write "2200 W/K"'),
+    ({"emitter__0__flow": 1.2}, 'write "1.2 m3/h" or "1.2 L/s"'),  # 20 or 72 L/min on 300 m2
+    ({"emitter__0__flow": 3000}, 'write "3000 L/h"'),  # 50 L/min
+    ({"spray__pump_power": 0.75}, 'write "0.75 kW"'), ({"prices": {"electricity": 24}}, "write 0.24"),
+])
+def test_the_likely_slip_is_told(changes, advice):
+    found, = site_from_dict(good(**changes)).findings
+    assert advice in found.message
+
+
+IDLE = [
+    ({"roof__0__facing": 90}, {"roof.1.facing"}),
+    ({"roof__0__cover_age": 2, "roof__0__cover_gap": 0.2, "roof__0__cover_share": 1, "roof__0__cover_unwashed": 1},
+     {"roof.1.cover_age", "roof.1.cover_gap", "roof.1.cover_share", "roof.1.cover_unwashed"}),
+    ({"roof__0__cover": "clear film", "roof__0__cover_age": 2, "roof__0__cover_gap": 0.2}, set()),
+    ({"roof__0__cover": "opaque sheet", "roof__0__cover_age": 2, "roof__0__cover_gap": 0.2}, {"roof.1.cover_age"}),
+    ({"roof__0__screen_porosity": 0.4}, {"roof.1.screen_porosity"}),
+    ({"roof__0__screen_porosity": 0.4, "roof__0__screen_height": 1}, set()),
+    ({"store__depth": 3, "store__ground_swing": 8, "store__coldest_day": 30, "store__soil_conductivity": 1,
+      "store__ground_temperature": 12},
+     {"store.depth", "store.ground_swing", "store.coldest_day", "store.soil_conductivity", "store.ground_temperature"}),
+    ({"store__placement": "buried", "store__depth": 3, "store__coldest_day": 30}, set()),
+    ({"emitter__0__kind": "beam", "emitter__0__rated": 9000, "emitter__0__ua": 9},
+     {"emitter.1.area", "emitter.1.ua"}),
+    ({"emitter__0__rated_difference": 9, "emitter__0__ua": 900}, {"emitter.1.rated_difference", "emitter.1.ua"}),
+    ({"load__file": "x.csv"}, {"load.file"}),
+    ({"bleed": {"salt_limit": 900}}, {"bleed.salt_limit"}),
+    ({"mains": {"rule": "bypass", "top_up_to": 12}}, {"mains.top_up_to"}),
+    ({"panels": {"area": 200}, "spray__drop_size": 2}, {"spray.drop_size"}),
+    ({"air_conditioner": {"kind": "chiller", "part_load_degradation": 0.1}},
+     {"air_conditioner.part_load_degradation"}),
+    ({"air_conditioner": {"kind": "inverter", "part_load_degradation": 0.1}}, set()),
+]
+
+
+@pytest.mark.parametrize(("changes", "idle"), IDLE)
+def test_entries_that_play_no_part_are_told(changes, idle):
+    found = site_from_dict(good(**changes)).findings
+    assert {finding.code for finding in found} <= {"site.entry-unused"}
+    assert {finding.data["entry"] for finding in found} == idle
+
+
+def test_effects_are_whole_sentences():
+    changes = {"place__longitude": 79.95, "place__latitude": -36.1, "emitter": [], "spray__flow": 20,
+               "store__volume": 60_000, "site__name": "Example House, Lower Fernhollow", "roof__0__facing": 90}
+    found = site_from_dict(good(**changes)).findings
+    assert {finding.code for finding in found} == {code for code in FINDINGS if code.startswith("site.")}
+    for finding in found:
+        for text in (finding.message, finding.effect):
+            assert text.endswith("."), finding.code
+        assert finding.effect[0].isupper(), finding.code
 
 
 def test_a_plain_site_has_no_findings():
@@ -325,6 +406,51 @@ def test_files_that_cannot_be_read(tmp_path):
     big.write_bytes(b"#" * 2_000_001)
     with pytest.raises(SiteFileProblems, match="more than 2000000 bytes"):
         read_site(big)
+
+
+@pytest.mark.skipif(os.sep != "/", reason="there a backslash parts folders")
+def test_a_path_with_backslashes_is_told(tmp_path, monkeypatch):
+    site_words.write_site_folder(tmp_path / "my_site")
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(SiteFileProblems, match=r'write "my_site/site\.toml" with / instead of'):
+        read_site("my_site\\site.toml")
+
+
+def test_the_path_that_was_tried_is_told(tmp_path):
+    text = (BAD / "files_absent.toml").read_text(encoding="utf-8")
+    (tmp_path / "site.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(SiteFileProblems) as caught:
+        read_site(tmp_path)
+    assert f'(looked for "{(tmp_path / "logs" / "rain.csv").as_posix()}")' in str(caught.value)
+
+
+@pytest.mark.parametrize(("text", "day"), [
+    ("31.3.2026", "2026-03-31"), ("3/31/2026", "2026-03-31"), ("31/3/2026", "2026-03-31"), ("2026-3-5", "2026-03-05"),
+    ("2026/03/31", "2026-03-31"), ("3/3/2026", "2026-03-03"), ("3.4.2026", "2026-04-03"),
+])
+def test_dates_in_another_order_are_understood(text, day):
+    assert date_advice(text) == f"write the date as year-month-day: {day}"
+
+
+@pytest.mark.parametrize(("text", "advice"), [
+    ("3/4/2026", "write the date as year-month-day, such as 2026-03-31"),  # March or April
+    ("32.13.2026", "write the date as year-month-day, such as 2026-03-31"), ("0.5.1", ""), ("60 m3", ""), ("1.5", ""),
+])
+def test_dates_that_may_be_two_days_are_not_guessed(text, advice):
+    assert date_advice(text) == advice
+
+
+@pytest.mark.parametrize(("zone", "part"), [
+    ("EST5", "America/New_York"), ("CEST", "Europe/Berlin"), ("PDT", "America/Los_Angeles"),
+    ("GMT-5", '"Etc/GMT+5"'), ("UTC+1", '"Etc/GMT-1"'),  # signs as in the time zone database: POSIX
+    ("New York", '"America/New_York"'), ("America/New_Yrok", '"America/New_York"'),
+])
+def test_zone_that_was_meant(zone, part):
+    assert part in problems_of(good(place__time_zone=zone))[0].rpartition("; ")[2]
+
+
+def test_beam_calls_for_its_output():
+    assert "emitter.1.rated: the entry is missing" in problems_of(good(emitter__0__kind="beam"))[0]
 
 
 def test_latin_text_is_named_and_the_line_told(tmp_path):
@@ -458,6 +584,7 @@ def test_every_entry_can_be_explained():
     assert site_words.explain_entry("roof.12.area") == site_words.explain_entry("roof.area")
     assert "5 %" in site_words.explain_entry("store.volume")
     assert site_words.explain_entry("store.nothing") is None
+    assert site_words.entry_labels()["store.volume"] == "Content when full"
 
 
 # ---------------------------------------------------------------------------------------- agreement with the rest
@@ -465,6 +592,7 @@ def test_every_entry_can_be_explained():
 SUFFIX = {"1": "frac", "degC": "C", "K": "K", "m": "m", "m2": "m2", "m3": "m3", "mm": "mm", "deg": "deg", "h": "h",
           "L/min": "L_min", "L/day": "L_day", "W": "W", "kW": "kW", "W/K": "W_K", "kW/K": "kW_K", "W/(m2 K)": "W_m2K",
           "kJ/(m2 K)": "kJ_m2K", "m2 K/W": "m2K_W", "m3/h": "m3_h", "mm/h": "mm_h", "m/s": "m_s", "mg/L": "mg_L",
+          "W/(m K)": "W_mK", "year": "years", "day": "",  # a day of the year: the name says it
           "s2/m2": "s2_m2", "kg/kWh": "kg_kWh", "kWh/kWh": "", "currency/kWh": "per_kWh", "currency/m3": "per_m3",
           "currency/year": "per_year"}
 
@@ -508,7 +636,8 @@ def test_choices_are_those_that_the_physics_knows():
 
 
 def test_every_finding_of_the_site_has_its_paragraph():
-    source = (HERE.parent / "sprayroof" / "evidence" / "site_checks.py").read_text(encoding="utf-8")
+    files = [HERE.parent / "sprayroof" / "evidence" / f"{name}.py" for name in ("site_findings", "site_values")]
+    source = "".join(file.read_text(encoding="utf-8") for file in files)
     used = set(re.findall(r'Finding\("(site\.[a-z-]+)", "(\w+)"', source))
-    assert len(used) == 6
+    assert len(used) == 7
     assert used == {(code, meaning.level) for code, meaning in FINDINGS.items() if code.startswith("site.")}

@@ -115,6 +115,15 @@ def test_the_choices_offered_are_read(choice, unit, expected):
     ("5 W/(m2/K)", "W/(m2 K)", "write the unit alone, such as m3/h"),
     ("3 delta_degC", "degC", "write the temperature itself, in degC, degF or K"),
     ("0.24 EUR/kWh", "currency/kWh", "write the number alone: 0.24"),
+    ("0.24 EUR per kWh", "currency/kWh", "write the number alone: 0.24"),
+    ("$0.24", "currency/kWh", "write the number alone: 0.24"),
+    ("300 EUR", "currency/year", "write the number alone: 300"),
+    # a hundredth of the currency: the number alone would be a hundred times too much
+    ("24 ct", "currency/kWh", "write the price as a number in the site's currency per kWh, such as 0.24"),
+    ("19 c/kWh", "currency/kWh", "write the price as a number in the site's currency per kWh, such as 0.19"),
+    ("31 pence per kWh", "currency/kWh", "write the price as a number in the site's currency per kWh, such as 0.31"),
+    ("190 EUR/MWh", "currency/kWh", "write the price as a number in the site's currency per kWh, such as 0.24"),
+    ("20 EUR/month", "currency/year", "write the price as a number in the site's currency per year, such as 240"),
     ("9**9**9 m", "m", "write the unit alone, such as m3/h"),
     ("__import__('os')", "m", "write the number first, then its unit"),
 ])
@@ -122,6 +131,11 @@ def test_refused_with_advice(text, unit, do):
     with pytest.raises(NotAQuantity) as caught:
         number_in(text, unit)
     assert caught.value.do == do
+
+
+@pytest.mark.parametrize("text", ["60 cubic metres", "60 cu m", "60 cbm", "60 Cubic Meters", "60 m³"])
+def test_cubic_metres_by_any_name(text):
+    assert number_in(text, "m3") == 60.0
 
 
 @pytest.mark.parametrize("raw", [True, False, None, [], {}, float("nan"), float("inf"), -float("inf"), 10**400])

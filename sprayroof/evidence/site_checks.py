@@ -214,11 +214,14 @@ def _check_file(path: Path, name: str, entry: tuple[str, ...], package: str | No
     # os.path answers False for names that no file system can hold; Path's own methods raise.
     if os.path.isfile(path):
         return
-    tried = "" if package or path.as_posix() == name else f" (looked for {shown_path(path.as_posix())})"
+    same = path.as_posix().replace("\\", "/") == name.replace("\\", "/")
+    tried = "" if package or same else f" (looked for {shown_path(path.as_posix())})"
     found = f"{shown_path(name)} is a folder" if os.path.isdir(path) else f"there is no file {shown_path(name)}{tried}"
     place = f"inside the package {package}" if package else "relative to the site file"
     wanted = f"wanted the path of a file, {place}"
-    log.add(entry, found, wanted, with_slashes(name) or "correct the path, or put the file there")
+    slashes = with_slashes(name)
+    log.add(entry, found, wanted,
+            f"{slashes}, and check that it is there" if slashes else "correct the path, or put the file there")
 
 
 def with_slashes(path: str) -> str:

@@ -17,9 +17,9 @@ def air_of(now, clear, cloud_effect, forced_1m, cloud_error, member):
     offset = member.air_offset_K
     t = now.t_air_C + offset
     # `dw_dhumidity` is the moisture of saturated air, which the errors may not pass
-    warmer = 1.0 + now.dw_dt_1_K / now.w_air * offset
+    warmer = 1.0 + now.dw_dt_1_K * offset
     w = min(max(1e-6, now.w_air * warmer + now.dw_dhumidity * member.humidity_offset), now.dw_dhumidity * warmer)
-    black = now.black_air_W_m2 * (1.0 + 4.0 * offset / (now.t_air_C + KELVIN))
+    black = now.black_air_W_m2 + now.black_slope_W_m2K * offset
     if now.has_longwave > 0.0:
         longwave = now.longwave_W_m2 + MEASURED_SKY_RATIO * member.sky_offset * black
     else:

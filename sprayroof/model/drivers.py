@@ -13,7 +13,7 @@ import pandas as pd
 
 from sprayroof.model.records import DRIVER, MAX_USES
 from sprayroof.physics import convection, moistair, sky
-from sprayroof.physics.constants import CLOUD_BASE_PRIOR, LEWIS_EXPONENT, ROUGHNESS, SOIL_DIFFUSIVITY
+from sprayroof.physics.constants import CLOUD_BASE_PRIOR, KELVIN, LEWIS_EXPONENT, ROUGHNESS, SOIL_DIFFUSIVITY
 from sprayroof.physics.convection_rivals import CONVECTION
 from sprayroof.physics.ground import ground_temperature_C
 
@@ -110,7 +110,7 @@ def _air(record: np.ndarray, table: pd.DataFrame) -> None:
     w = moistair.vapour_mass_fraction(e_Pa, p)
     record["t_air_C"], record["w_air"], record["pressure_Pa"] = t, w, p
     p_sat = moistair.saturation_pressure_Pa(t)
-    record["dw_dt_1_K"] = w * moistair.saturation_slope_1_K(t)
+    record["dw_dt_1_K"] = moistair.saturation_slope_1_K(t)
     record["dw_dhumidity"] = moistair.vapour_mass_fraction(p_sat, p)
     record["tv_air_K"] = moistair.virtual_temperature_K(t, w)
     record["t_wetbulb_C"] = moistair.wet_bulb_C(t, moistair.humidity_ratio(e_Pa, p), p)
@@ -128,7 +128,9 @@ def _sky(record: np.ndarray, table: pd.DataFrame) -> None:
     cloud = table["cloud_frac"].fillna(CLOUD_UNKNOWN).to_numpy()
     # a report of clear or overcast is surer than one of half cover
     record["cloud_doubt"] = np.maximum(LEAST_CLOUD_DOUBT, 2.0 * np.sqrt(np.clip(cloud * (1.0 - cloud), 0.0, 0.25)))
-    record["black_air_W_m2"] = sky.black_flux_W_m2(table["t_air_C"].to_numpy())
+    t_air = table["t_air_C"].to_numpy()
+    record["black_air_W_m2"] = sky.black_flux_W_m2(t_air)
+    record["black_slope_W_m2K"] = 4.0 * record["black_air_W_m2"] / (t_air + KELVIN)
     longwave = table["long_wave_W_m2"].to_numpy()
     record["has_longwave"] = np.isfinite(longwave)
     record["longwave_W_m2"] = np.nan_to_num(longwave)

@@ -60,15 +60,18 @@ def draw_off(now, member, uses, mass, temp, flow, dt_s):
             flow.bypass_kg += wanted - taken
         else:
             flow.unmet_kg += wanted - taken
-    flow.leak_kg = min(member.leak_kg_s * dt_s, content_kg(mass))
-    flow.water_out_J += flow.leak_kg * CP_WATER * take_bottom(mass, temp, flow.leak_kg)
+    if member.leak_kg_s > 0.0:
+        flow.leak_kg = min(member.leak_kg_s * dt_s, content_kg(mass))
+        flow.water_out_J += flow.leak_kg * CP_WATER * take_bottom(mass, temp, flow.leak_kg)
 
 
 @compiled
 def overflow_and_bleed(member, mass, temp, salt_kg, flow):
     """What the full store sheds, and what is let go for the sake of its salts."""
-    flow.overflow_kg = max(0.0, content_kg(mass) - member.full_kg)
-    flow.water_out_J += flow.overflow_kg * CP_WATER * take_top(mass, temp, flow.overflow_kg)
+    excess = content_kg(mass) - member.full_kg
+    if excess > 0.0:
+        flow.overflow_kg = excess
+        flow.water_out_J += excess * CP_WATER * take_top(mass, temp, excess)
     if member.bleed_on > 0.0:
         wanted = bleed_kg(content_kg(mass), salt_kg, member.salt_limit_kg_kg, member.salt_mains_kg_kg)
         flow.bleed_kg = min(wanted, max(0.0, content_kg(mass) - member.dead_kg))

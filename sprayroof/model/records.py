@@ -21,7 +21,7 @@ def _record(*names: str) -> np.dtype:
 DRIVER = np.dtype(
     [(name, np.float64) for name in (
         "t_air_C", "w_air", "dw_dt_1_K", "dw_dhumidity", "tv_air_K", "pressure_Pa", "t_wetbulb_C",
-        "unstable_cubed", "lewis_per_cp", "black_air_W_m2",
+        "unstable_cubed", "lewis_per_cp", "black_air_W_m2", "black_slope_W_m2K",
         "cloud_doubt", "longwave_W_m2", "has_longwave",
         "wind_station_m_s", "solar_W_m2", "rain_mm", "t_mains_C", "t_load_C", "load_W", "load_hours",
         "ground_wave", "spray_clock", "spray_season", "booster_clock", "night", "day",

@@ -14,7 +14,6 @@ from sprayroof.physics.constants import (
     DECK_WATER_H,
     FREEZING_GUARD_C,
     FROST_AIR_C,
-    KELVIN,
     MASS_RATIO,
     WARM_MIST_FROM_C,
     WARM_MIST_TO_C,
@@ -171,7 +170,7 @@ def dry_decks(now, air, planes, deck_C, dt_s):
     """Decks without water: sun, sky and wind above, building beneath."""
     for p in range(planes.size):
         plane = planes[p]
-        radiative = 4.0 * plane.emissivity * air.black_W_m2 / (air.t_C + KELVIN)
+        radiative = plane.emissivity * now.black_slope_W_m2K
         outside = forced_of(plane, air) + radiative
         gain = (sun_of(plane, now.solar_W_m2)
                 - plane.emissivity * plane.sky_view * (air.black_W_m2 - air.longwave_W_m2))

@@ -104,24 +104,34 @@ def cooling_side(now, air, member, emitters, mass, temp, flow, dt_s):
     flow.load_J, flow.sensible_load_J = load * dt_s, sensible * dt_s
     flow.delivered_J, flow.useful_J = delivered * dt_s, useful * dt_s
     if not free:
-        flow.ac_without_J = machine_W(load, air, member) * dt_s
-        flow.ac_with_J = machine_W(load - useful, air, member) * dt_s
+        capacity, eir = machine_of(air, member)
+        flow.ac_without_J = machine_W(load, capacity, eir, air, member) * dt_s
+        flow.ac_with_J = machine_W(load - useful, capacity, eir, air, member) * dt_s
 
 
 @compiled
-def machine_W(load_W, air, member):
-    """Electric power of the air conditioner at a load in this step's weather."""
+def machine_of(air, member):
+    """Capacity [W] and electricity per cooling at full load [1] of the air conditioner in this step's weather."""
     if member.ac_kind == PACKAGED:
-        capacity = member.ac_capacity_W * capacity_factor(member.t_wetbulb_room_C, air.t_C)
-        return air_conditioner_W(load_W, capacity, member.ac_eir * eir_factor(member.t_wetbulb_room_C, air.t_C),
-                                 member.ac_degradation)
+        return (member.ac_capacity_W * capacity_factor(member.t_wetbulb_room_C, air.t_C),
+                member.ac_eir * eir_factor(member.t_wetbulb_room_C, air.t_C))
     if member.ac_kind == CHILLER:
-        capacity = member.ac_capacity_W * chiller_capacity_frac(CHILLED_WATER_C, air.t_C)
-        return chiller_W(load_W, capacity, member.ac_eir * chiller_eir_frac(CHILLED_WATER_C, air.t_C), LEAST_PART_LOAD)
+        return (member.ac_capacity_W * chiller_capacity_frac(CHILLED_WATER_C, air.t_C),
+                member.ac_eir * chiller_eir_frac(CHILLED_WATER_C, air.t_C))
+    return member.ac_capacity_W, member.ac_eir
+
+
+@compiled
+def machine_W(load_W, capacity_W, eir, air, member):
+    """Electric power of the air conditioner at a load, with capacity and efficiency from `machine_of`."""
+    if member.ac_kind == PACKAGED:
+        return air_conditioner_W(load_W, capacity_W, eir, member.ac_degradation)
+    if member.ac_kind == CHILLER:
+        return chiller_W(load_W, capacity_W, eir, LEAST_PART_LOAD)
     if member.ac_kind == INVERTER:
-        return inverter_W(load_W, member.ac_capacity_W, member.ac_eir, member.ac_degradation, COIL_OFF_C, air.t_C,
-                          COIL_OFF_C, RATING_OUTDOOR_C)
-    return min(load_W, member.ac_capacity_W) * member.ac_eir
+        return inverter_W(load_W, capacity_W, eir, member.ac_degradation, COIL_OFF_C, air.t_C, COIL_OFF_C,
+                          RATING_OUTDOOR_C)
+    return min(load_W, capacity_W) * eir
 
 
 @compiled

@@ -30,6 +30,8 @@ from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import RAIN_EVENT_GAP_H
 from sprayroof.physics.tank import content_J, content_kg, lose_heat, settle
 
+FLOWS = len(FLOW.names)
+
 
 @dataclass(frozen=True)
 class Trace:
@@ -80,7 +82,8 @@ def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flow, flow
     residual.coldest_C = 1e3
     for i in range(drivers.size):
         now = drivers[i]
-        flow_numbers[:] = 0.0
+        for k in range(FLOWS):
+            flow_numbers[k] = 0.0
         air = air_of(now, formulas.clear[i, int(member.sky_column)], formulas.cloud[i, int(member.cloud_column)],
                      formulas.forced_1m_W_m2K[i, int(member.convection_column)], cloud_error[int(now.night)], member)
         if dry_h >= member.dry_spell_h:
@@ -107,7 +110,7 @@ def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flow, flow
         standing(now, member, flow, dt_s)
         before = close_balance(mass, temp, salt_kg, before, flow, state, residual)
         day = int(now.day)
-        for k in range(flow_numbers.size):
+        for k in range(FLOWS):
             days[day, k] += flow_numbers[k]
         if i + 1 == drivers.size or int(drivers[i + 1].day) != day:
             ends[day] = state

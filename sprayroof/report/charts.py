@@ -8,8 +8,10 @@ from __future__ import annotations
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from sprayroof.report import numbers, style, words
-from sprayroof.report.numbers import known, printed, printed_range
+from sprayroof.report.effects import effect_texts
+from sprayroof.report.numbers import Printed, known
 from sprayroof.report.picture import Pen, Picture, spread, upright_axis
+from sprayroof.report.water_rows import WaterRow, water
 from sprayroof.results import Audit, Quantity
 
 STEP_LABELS = {
@@ -17,6 +19,7 @@ STEP_LABELS = {
     "cooling_stored_kWh": "Reached the store",
     "cooling_delivered_kWh": "Reached the rooms",
     "cooling_useful_kWh": "Useful",
+    "useful_caused_kWh": "Caused by spraying",
     "electricity_avoided_kWh": "Electricity avoided",
     "electricity_own_kWh": "Own electricity",
     "electricity_net_kWh": "Net electricity saved",
@@ -34,10 +37,11 @@ PATHS_IN = {
     "roof_conduction_kWh": "from the roof beneath",
 }
 LABEL_COLUMN = 132.0
+EFFECT_LABELS = 222.0  # width of the names of assumptions
 VALUE_ROOM = 52.0  # least width of the value before its range
 ROW = 21.0  # height of a row of bars where there is room
 BAR_SHARE = 0.6
-SHORT_LADDER = ("cooling_roof_kWh", "cooling_useful_kWh", *words.ELECTRICITY_STEPS)
+SHORT_LADDER = ("cooling_roof_kWh", "cooling_useful_kWh", "useful_caused_kWh", *words.ELECTRICITY_STEPS)
 
 
 def ladder(
@@ -45,17 +49,17 @@ def ladder(
 ) -> Picture | None:
     """Each step from the roof to the meter as a bar with its range; heat and electricity to one scale of energy.
 
-    The part of the useful cooling that would come without spraying is hatched. `only` leaves the other steps out.
+    `only` leaves the other steps out.
     """
     groups = [
-        [(id, quantity) for id in ids if (not only or id in only) and (quantity := words.found(audit, id))]
+        [(id, quantity) for id in ids if (not only or id in only) and (quantity := words.shown_quantity(audit, id))]
         for ids in (words.HEAT_STEPS, words.ELECTRICITY_STEPS)
     ]
     rows = [row for group in groups for row in group]
     if not rows:
         return None
-    scale = words.energy_scale(audit)
-    columns = _value_columns(rows, units, scale)
+    shown = _in_print(rows, units, audit)
+    columns = _value_columns(list(shown.values()))
     height = row * len(rows) + (10.0 if all(groups) else 0.0) + 4.0
 
     def paint(pen: Pen) -> None:
@@ -70,12 +74,10 @@ def ladder(
                     id,
                     quantity,
                     to_x,
-                    units,
-                    scale,
+                    shown[id],
                     columns,
                     bold=id in ("cooling_useful_kWh", "electricity_net_kWh"),
                     bar=row * BAR_SHARE,
-                    hatched=words.without_spray(audit) if id == "cooling_useful_kWh" else None,
                 )
                 y -= row
             if number == 0 and all(groups):
@@ -91,8 +93,8 @@ def heat_paths(audit: Audit, width: float, units: str = "si", row: float = ROW) 
     rows = [(id, quantity) for id in words.HEAT_PATHS if (quantity := words.found(audit, id))]
     if not rows:
         return None
-    scale = words.energy_scale(audit)
-    columns = _value_columns(rows, units, scale)
+    shown = _in_print(rows, units, audit)
+    columns = _value_columns(list(shown.values()))
 
     def paint(pen: Pen) -> None:
         to_x = _bar_axis(pen, [quantity for _, quantity in rows], columns[0])
@@ -102,14 +104,19 @@ def heat_paths(audit: Audit, width: float, units: str = "si", row: float = ROW) 
             pen.text(zero - 5, pen.height - 8, "← warms the water", anchor="end", colour=style.MUTED)
         for number, (id, quantity) in enumerate(rows):
             y = pen.height - 14.0 - row * number - row * BAR_SHARE
-            _bar_row(pen, y, PATH_LABELS[id], id, quantity, to_x, units, scale, columns, bar=row * BAR_SHARE)
+            _bar_row(pen, y, PATH_LABELS[id], id, quantity, to_x, shown[id], columns, bar=row * BAR_SHARE)
 
     return Picture(width, row * len(rows) + 14.0, paint)
 
 
-def _value_columns(rows: list[tuple[str, Quantity]], units: str, scale: float | None) -> tuple[float, float]:
+def _in_print(rows: list[tuple[str, Quantity]], units: str, audit: Audit) -> dict[str, Printed]:
+    """The rows of one picture as they are printed, to one unit and place."""
+    shown = numbers.printed_rows(rows, units, scale_to=words.energy_scale(audit))
+    return {id: one for (id, _), one in zip(rows, shown, strict=True)}
+
+
+def _value_columns(shown: list[Printed]) -> tuple[float, float]:
     """Widths of the column of values with their ranges, and of the values alone."""
-    shown = [printed(quantity, id, units, scale_to=scale) for id, quantity in rows]
     values = max(VALUE_ROOM, *(stringWidth(one.value_unit, style.SANS_BOLD, 8.4) + 6.0 for one in shown))
     return values + max(stringWidth(one.range, style.SANS, style.SMALL) for one in shown), values
 
@@ -135,22 +142,16 @@ def _bar_row(
     id: str,
     quantity: Quantity,
     to_x,
-    units: str,
-    scale: float | None,
+    shown: Printed,
     columns: tuple[float, float],
     bold: bool = False,
     bar: float = ROW * BAR_SHARE,
-    hatched: Quantity | None = None,
 ) -> None:
-    """One bar with its label and its values; `hatched` is a part of it, drawn from zero."""
+    """One bar with its label and its values."""
     font = style.SANS_BOLD if bold else style.SANS
-    shown = printed(quantity, id, units, scale_to=scale)
     line = y + bar / 2 - 3.0
     pen.text(LABEL_COLUMN, line, label, anchor="end", font=font, size=8.4, room=LABEL_COLUMN)
     pen.box(to_x(0.0), y, to_x(quantity.value) - to_x(0.0), bar, style.area(id))
-    if hatched is not None and quantity.value > 0.0:
-        part = min(hatched.value, quantity.value)
-        pen.box(to_x(0.0), y, to_x(part) - to_x(0.0), bar, style.area("useful_without_spray_kWh"))
     if known(quantity.low, quantity.high) and quantity.low < quantity.high:
         pen.whisker(to_x(quantity.low), to_x(quantity.high), y + bar / 2, cap=min(3.2, bar / 4))
     start = pen.width - columns[0]
@@ -302,20 +303,3 @@ def assumptions(
         pen.line((zero, 0), (zero, pen.height), colour=style.MUTED, width=0.7)
 
     return Picture(width, 18.0 * len(rows) + 4.0, paint)
-
-
-def effect_texts(rows: list[dict], key: str, units: str) -> list[str]:
-    """Effects of one picture or table as text, in one unit and to one place: two digits of the largest, three where
-    another would keep fewer than two."""
-    known_effects = [abs(row[key]) for row in rows if row.get(key) is not None]
-    scale = max(known_effects, default=0.0)
-    texts = []
-    for row in rows:
-        if row.get(key) is None:
-            texts.append("")
-            continue
-        heat = key == "effect"
-        unit = "kWh" if heat else str(row.get("effect_net_unit") or "kWh")
-        factor = abs(numbers.printed_range(1.0, None, None, unit, units, heat=heat, scale_to=scale, digit=-9).factor)
-        texts.append("")
-    return texts

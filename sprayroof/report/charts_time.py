@@ -53,6 +53,51 @@ def week(audit: Audit, width: float, units: str = "si", height: float = 158.0) -
     return Picture(width, height, paint)
 
 
+WATER_OFF = "Water off the roof"  # known only while the spray runs
+STEADY_K = 0.5  # a store that ends within this of where it began is said to be as warm as before
+
+
+def week_words(audit: Audit, units: str = "si") -> str:
+    """What the week of the picture shows, from its series alone: its days, whether it sprayed, how the store went."""
+    series = audit.series.get("week") or {}
+    times, values = series.get("time") or (), series.get("values") or {}
+    if len(times) < 2:
+        return ""
+    first, last = (datetime.fromisoformat(times[i]) for i in (0, -1))
+    days = f"{first.day} {words.MONTH_NAMES[first.month - 1]} to {last.day} {words.MONTH_NAMES[last.month - 1]}"
+    parts = [f"{series.get('title') or 'A week of the store'}, {days}."]
+    running = [known(value) for value in values[WATER_OFF]] if WATER_OFF in values else None
+    if running is not None:
+        parts.append(
+            f"The spray ran in {sum(running)} of its {len(running)} hours."
+            if any(running)
+            else "The spray did not run in this week."
+        )
+    return " ".join([*parts, *_store_words(values.get("Store") or (), running, series.get("unit", "C"), units)])
+
+
+def _store_words(store: list, running: list[bool] | None, unit: str, units: str) -> list[str]:
+    """How the store's temperature went: its span, from where to where, and what spraying had to do with it."""
+    held = [value for value in store if known(value)]
+    if len(held) < 2:
+        return []
+    low, high, began, ended = (
+        numbers.fixed(numbers.converted(value, unit, units), 0 if units == "ip" else -1)
+        for value in (min(held), max(held), held[0], held[-1])
+    )
+    name = numbers.unit_for(unit, units)[2]
+    change = held[-1] - held[0]
+    went = "warmer" if change > STEADY_K else "colder" if change < -STEADY_K else ""
+    path = f"and ended {went} than it began, {began} before and {ended} after" if went else "and ended as it began"
+    said = [f"The store stood between {low} and {numbers.joined(high, name)} {path}."]
+    if running and any(running) and all(known(value) for value in store):
+        steps = [(after - before, ran) for before, after, ran in zip(store, store[1:], running[1:], strict=False)]
+        sprayed, dry = (sum(step for step, ran in steps if ran is which) for which in (True, False))
+        if sprayed < -STEADY_K and dry > STEADY_K:
+            said.append("It cooled in the hours with spraying and warmed in the others.")
+    return said
+
+
 def _last(values: list[float | None]) -> float:
     return next(value for value in reversed(values) if known(value)) if any(known(v) for v in values) else 0.0
 

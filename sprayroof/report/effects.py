@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 
 from sprayroof.report import numbers
-from sprayroof.results import Audit
+from sprayroof.results import Audit, Quantity
 
 TOO_SMALL = "too small to tell"
 
@@ -36,3 +37,19 @@ def unknown_effect(audit: Audit) -> str:
 def told(row: dict) -> bool:
     """Whether the record tells an effect of the assumption on either figure."""
     return row.get("effect") is not None or row.get("effect_net") is not None
+
+
+def effect_texts(rows: list[dict], key: str, units: str) -> list[str]:
+    """Effects of one picture or table as text, in one unit and to one place; "" where one is not told."""
+    id = "cooling_useful_kWh" if key == "effect" else "net"
+    told_rows = [
+        (id, Quantity(row[key], math.nan, math.nan, _unit_of(row, key), "", "modelled", "D"))
+        for row in rows
+        if row.get(key) is not None
+    ]
+    shown = iter(numbers.printed_rows(told_rows, units))
+    return [next(shown).value_unit if row.get(key) is not None else "" for row in rows]
+
+
+def _unit_of(row: dict, key: str) -> str:
+    return "kWh" if key == "effect" else str(row.get("effect_net_unit") or "kWh")

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from sprayroof.report import style
 from sprayroof.report.pdf_appendix import appendix_story
-from sprayroof.report.pdf_layout import Sheet, lay_out
+from sprayroof.report.pdf_layout import EPOCH, Sheet, lay_out
 from sprayroof.report.pdf_owner import owner_story
 from sprayroof.report.text import visible
 from sprayroof.results import Audit
@@ -22,6 +23,15 @@ def maker(audit: Audit) -> str:
     """The program and version that made the record, as the record names them."""
     version = (audit.made.get("versions") or {}).get("sprayroof") or ""
     return f"sprayroof {visible(version, 20)}".strip()
+
+
+def created(audit: Audit) -> datetime:
+    """The report's date as the files' date of creation: the clock must not enter the bytes."""
+    text = str(audit.site.get("report_date") or "")
+    try:
+        return datetime.combine(date.fromisoformat(text[:10]), datetime.min.time(), tzinfo=UTC)
+    except ValueError:
+        return EPOCH
 
 
 def write_pdf(audit: Audit, path: Path, units: str = "si") -> None:
@@ -45,5 +55,6 @@ def write_pdf(audit: Audit, path: Path, units: str = "si") -> None:
         title=f"Sprayed roof audit: {name}",
         author=visible(audit.site.get("auditor") or "", 200),
         subject="Cooling, water, electricity and money of a sprayed roof, with ranges",
+        created=created(audit),
     )
     lay_out(path, sheet, lambda sheet: owner_story(audit, sheet, units) + appendix_story(audit, sheet, units))

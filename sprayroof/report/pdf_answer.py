@@ -10,23 +10,22 @@ from reportlab.platypus import Flowable, Table
 from sprayroof.report import charts, numbers, style, words
 from sprayroof.report.actions import actions
 from sprayroof.report.effects import ranked_assumptions
-from sprayroof.report.numbers import printed
+from sprayroof.report.numbers import Printed, printed
 from sprayroof.report.pdf_layout import SectionStart, Sheet, fitting, foreign, gap, paragraph, rich, shares, table
 from sprayroof.results import Audit, Quantity
 
 ANSWER_IDS = (
     ("cooling_useful_kWh", "cooling"),
-    ("useful_without_spray_kWh", "cooling"),
+    ("useful_caused_kWh", "cooling"),
     ("electricity_net_kWh", "cooling"),
     ("ac_offset_net_frac", "cooling"),
     ("evaporation_m3", "water"),
     ("drift_m3", "water"),
     ("mains_caused_m3", "water"),
     ("water_per_useful_L_kWh", "water"),
-    ("money_net", "cooling"),
-    ("carbon_net_kg", "cooling"),
+    ("money_net", "money"),
+    ("carbon_net_kg", "money"),
 )
-WORTH_SAYING = 0.1  # of the useful cooling comes without spraying: said on the first page
 LOGGED_IDS = ("cooling_roof_kWh", "cooling_useful_kWh", "electricity_net_kWh", "sprayed_m3", "evaporation_m3")
 
 
@@ -128,20 +127,18 @@ def _basis_note(audit: Audit, width: float) -> Flowable:
 
 def _answer_table(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
     headline = words.headline_period(audit)
-    scale = words.energy_scale(audit)
+    found = [(id, page, quantity) for id, page in ANSWER_IDS if (quantity := words.shown_quantity(audit, id))]
+    energies = _energies([(id, quantity) for id, _, quantity in found], units, words.energy_scale(audit))
     rows = [
-        _answer_row(audit, quantity, id, sheet.page(page), units, scale)
-        for id, page in ANSWER_IDS
-        if (quantity := words.without_spray(audit) if id == "useful_without_spray_kWh" else words.found(audit, id))
+        _answer_row(audit, quantity, id, sheet.page(page) or sheet.page("cooling"), units, energies)
+        for id, page, quantity in found
     ]
     tables = [_results("A year" if headline == "year" else "In the logged period", rows, sheet, look)]
     if "logged" in audit.periods and headline != "logged":
         period = audit.periods["logged"]
-        logged = [
-            _answer_row(audit, quantity, id, "", units, None)
-            for id in LOGGED_IDS
-            if (quantity := words.found(audit, id, "logged"))
-        ]
+        measured = [(id, quantity) for id in LOGGED_IDS if (quantity := words.found(audit, id, "logged"))]
+        energies = _energies(measured, units, None)
+        logged = [_answer_row(audit, quantity, id, "", units, energies) for id, quantity in measured]
         tables += [gap(look.gap / 2), _results(f"Logged, {period.start} to {period.end}", logged, sheet, look)]
     return tables
 
@@ -156,11 +153,22 @@ def _results(head: str, rows: list[list[str]], sheet: Sheet, look: Look) -> Flow
     )
 
 
-def _answer_row(audit: Audit, quantity: Quantity, id: str, page: str, units: str, scale: float | None) -> list[str]:
-    scaled = scale if quantity.unit == "kWh" else None
-    shown = printed(quantity, id, units, scale_to=scaled, currency=words.currency(audit))
+def _energies(rows: list[tuple[str, Quantity]], units: str, scale: float | None) -> dict[str, Printed]:
+    """The rows of energy as they are printed, to one unit and place."""
+    rows = [(id, quantity) for id, quantity in rows if quantity.unit == "kWh"]
+    return {
+        id: shown for (id, _), shown in zip(rows, numbers.printed_rows(rows, units, scale_to=scale), strict=True)
+    }
+
+
+def _answer_row(
+    audit: Audit, quantity: Quantity, id: str, page: str, units: str, energies: dict[str, Printed]
+) -> list[str]:
+    shown = energies.get(id) or printed(quantity, id, units, currency=words.currency(audit))
     low_high = f"{shown.low} and {shown.high}"
-    if shown.low == shown.high:
+    if shown.low == numbers.NOT_KNOWN:
+        low_high = numbers.NOT_KNOWN
+    elif shown.low == shown.high:
         low_high = "always 0" if quantity.low == quantity.high == 0.0 else "one figure"
     if id in words.SIGNED_IDS and quantity.spans_zero:
         low_high += " *"
@@ -212,23 +220,24 @@ def _limits(audit: Audit, units: str, sheet: Sheet) -> list[Flowable]:
         if typical
         else "The ranges hold what is not known of this site in the weather given, not how another year will differ."
     )
-    leading = [row["label"] for row in ranked_assumptions(audit)[:2] if row.get("effect")]
-    lean = f"The figures lean most on {words.listed([f'“{label}”' for label in leading])}." if leading else ""
+    lean = _lean(audit)
     doubts = sum(finding.level == "doubt" for finding in audit.findings)
     page = f" (page {sheet.page('findings')})" if sheet.page("findings") else ""
     count = "One finding weakens" if doubts == 1 else f"{doubts} findings weaken"
     doubt = f"{count} the result{page}." if doubts else ""
     grades = "; ".join(f"{letter}, {meaning}" for letter, meaning in words.GRADE_WORDS.items())
-    parts = (year, lean, doubt, _whole_store(audit), _minus(audit), _star(audit), f"Evidence: {grades}.")
+    parts = (year, lean, doubt, _minus(audit), _star(audit), f"Evidence: {grades}.")
     return [paragraph(f"Limits. {' '.join(part for part in parts if part)}", "note", 1600)]
 
 
-def _whole_store(audit: Audit) -> str:
-    """That the electricity saved is not the spraying's alone, where a good part of the cooling comes without."""
-    without, useful = words.without_spray(audit), words.found(audit, "cooling_useful_kWh")
-    if without is None or without.value < WORTH_SAYING * useful.value:
-        return ""
-    return "The electricity saved is that of all the useful cooling, the part without spraying among it."
+def _lean(audit: Audit) -> str:
+    """The assumption that moves useful cooling most, and that which moves the deciding net figure most."""
+    tops = []
+    for key, what in (("effect", "Useful cooling"), ("effect_net", "The net")):
+        top = next((row["label"] for row in ranked_assumptions(audit, key) if row.get(key)), None)
+        if top:
+            tops.append(f"{what} leans most on “{top}”.")
+    return " ".join(tops)
 
 
 def _minus(audit: Audit) -> str:

@@ -7,7 +7,8 @@ import json
 from reportlab.platypus import Flowable, PageBreak
 
 from sprayroof.report import charts, numbers, words
-from sprayroof.report.effects import ranked_assumptions, unknown_effect
+from sprayroof.report.effects import effect_texts, ranked_assumptions, told, unknown_effect
+from sprayroof.report.finding_text import SI_NOTE, finding_text, in_print
 from sprayroof.report.handcheck import HandCheck, hand_checks
 from sprayroof.report.method import method_rows
 from sprayroof.report.numbers import known, printed, printed_range
@@ -167,24 +168,12 @@ def _fact_numbers(audit: Audit, row: dict, units: str) -> tuple[str, str, str]:
 
 
 def _assumptions(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
-    ranked = ranked_assumptions(audit)
-    if not ranked:
-        return []
-    scale = max((abs(row["effect"]) for row in ranked if row.get("effect")), default=None)
-    rows = []
-    for row in ranked:
-        value, low_high, unit = _fact_numbers(audit, row, units)
-        effect = printed_range(row.get("effect"), None, None, "kWh", units, heat=True, scale_to=scale)
-        rows.append(
-            [
-                row.get("label", ""),
-                numbers.joined(value, unit),
-                low_high,
-                _source(row),
-                effect.value_unit if row.get("effect") is not None else unknown_effect(audit),
-            ]
-        )
-    top = next((row for row in ranked if row.get("effect")), None)
+    ranked = ranked_assumptions(audit, "effect_net")
+    ranked = sorted(ranked, key=lambda row: (row.get("effect_net") is None, -abs(row.get("effect") or 0.0)))
+    shown = [row for row in ranked if told(row)] or ranked
+    small = [row for row in ranked if not told(row)] if len(shown) < len(ranked) else []
+    by_useful = ranked_assumptions(audit)
+    top = next((row for row in by_useful if row.get("effect")), None)
     caption = (
         f"“{top['label']}” moves the useful cooling most. A bar: the change at the upper end of its range."
         if top
@@ -196,18 +185,39 @@ def _assumptions(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             "Assumptions",
             *chart(
                 "Which assumptions move the useful cooling most?",
-                charts.assumptions(audit, ranked, sheet.width, units),
+                charts.assumptions(by_useful, sheet.width, units),
                 caption,
             ),
-            table(
-                ("Assumption", "Value", "Range", "Source", "Effect on useful"),
-                rows,
-                shares(sheet.width, 38, 20, 20, 13, 17),
-                wraps=(0, 1, 3),
-                right=(4,),
-            ),
+            _assumptions_table(audit, shown, sheet, units),
+            *([paragraph(_small_words(small), "note", 6000)] if small else []),
         ),
     ]
+
+
+def _assumptions_table(audit: Audit, rows: list[dict], sheet: Sheet, units: str) -> Flowable:
+    """The assumptions with their effects on useful cooling and, where the record tells it, on the net."""
+    columns = {"effect": "Effect on useful", "effect_net": "Effect on net"}
+    if not any(row.get("effect_net") is not None for row in rows):
+        del columns["effect_net"]
+    effects = {key: effect_texts(rows, key, units) for key in columns}
+    body = []
+    for number, row in enumerate(rows):
+        value, low_high, unit = _fact_numbers(audit, row, units)
+        told_here = [effects[key][number] or unknown_effect(audit) for key in columns]
+        body.append([row.get("label", ""), numbers.joined(value, unit), low_high, _source(row), *told_here])
+    return table(
+        ("Assumption", "Value", "Range", "Source", *columns.values()),
+        body,
+        shares(sheet.width, 36, 19, 18, 12, *([17] * len(columns))),
+        wraps=(0, 1, 2, 3),
+        right=range(4, 4 + len(columns)),
+    )
+
+
+def _small_words(rows: list[dict]) -> str:
+    names = "; ".join(str(row.get("label", "")) for row in rows)
+    count = "One more has an effect" if len(rows) == 1 else f"{len(rows)} more have effects"
+    return f"{count} too small to tell from chance, on either figure: {names}."
 
 
 def _method(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
@@ -252,11 +262,12 @@ def _fit(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
 def _quantities(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     story: list[Flowable] = []
     for name, period in audit.periods.items():
-        rows = []
+        rows, scale = [], words.energy_scale(audit)
         for id, quantity in period.quantities.items():
-            shown = printed(quantity, id, units, currency=words.currency(audit))
+            scaled = scale if quantity.unit == "kWh" else None
+            shown = printed(quantity, id, units, scale_to=scaled, currency=words.currency(audit))
             rows.append(
-                [quantity.label, shown.value_unit, shown.range, words.BASIS_WORDS[quantity.basis], quantity.grade]
+                [words.label(id, quantity.label, units), shown.value_unit, shown.range, words.BASIS_WORDS[quantity.basis], quantity.grade]
             )
         title = "All quantities, reference year" if name == "year" else f"All quantities, {name} period"
         story += [
@@ -418,14 +429,15 @@ def _findings(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         [
             finding.level,
             finding.code,
-            f"{finding.message} {finding.where and '(' + finding.where + ')'}",
-            finding.effect,
+            f"{finding_text(audit, finding)} {finding.where and '(' + finding.where + ')'}",
+            in_print(finding.effect),
         ]
         for finding in sorted(audit.findings, key=lambda finding: order[finding.level])
     ]
     return section(
         "findings",
         "Findings",
+        *([paragraph(SI_NOTE, "note")] if units == "ip" else []),
         table(
             ("Level", "Code", "What was found, and where", "Effect on the headline"),
             rows,
@@ -474,7 +486,7 @@ def _made(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         *section(
             "made",
             "How this was made",
-            table(("", ""), rows, shares(sheet.width, 22, 78), wraps=(0, 1)),
+            table(("", ""), rows, shares(sheet.width, 22, 78), wraps=(0, 1), longest=2000),
             paragraph(
                 "The mark in the foot of each page is the start of the sha256 of the record; the same input, options "
                 "and seed give the same record and the same report.",

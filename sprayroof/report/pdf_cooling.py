@@ -5,7 +5,7 @@ from __future__ import annotations
 from reportlab.platypus import Flowable
 
 from sprayroof.report import charts, numbers, words
-from sprayroof.report.numbers import printed_range
+from sprayroof.report.numbers import printed, printed_range
 from sprayroof.report.pdf_layout import Sheet, chart, fitting, paragraph
 from sprayroof.results import Audit
 
@@ -31,9 +31,24 @@ def cooling_page(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
                 _months_caption(audit),
             ),
             *chart("Where did the heat go?", charts.heat_paths(audit, sheet.width, units, row), _paths_caption(audit)),
+            *([] if words.has_prices(audit) else carbon(audit, units)),
         ]
 
     return fitting(sheet, LOOKS, build)
+
+
+def carbon(audit: Audit, units: str) -> list[Flowable]:
+    """Carbon saved and how it is reckoned; nothing where the record holds none."""
+    saved, factor = words.found(audit, "carbon_net_kg"), words.fact(audit, "prices.carbon")
+    if saved is None:
+        return []
+    at = ""
+    if factor:
+        unit = numbers.unit_for(str(factor.get("unit")), units)[2]
+        value = numbers.exact(numbers.converted(factor["value"], str(factor.get("unit")), units))
+        at = f", the net electricity at {numbers.joined(value, unit)}"
+    shown = printed(saved, "carbon_net_kg", units)
+    return [paragraph(f"Carbon saved by spraying: {words.between(shown)}, most likely about {shown.value}{at}.")]
 
 
 def _useful(audit: Audit, units: str) -> list[Flowable]:
@@ -60,21 +75,33 @@ def _ladder_caption(audit: Audit, units: str) -> str:
             f"The roof takes {words.energy(audit, 'cooling_roof_kWh', units).value_unit} of heat out of the water; the "
             f"building makes use of {words.energy(audit, 'cooling_useful_kWh', units).value_unit} of cooling."
         )
-    unsprayed = words.without_spray_words(audit, units)
-    if unsprayed:
-        parts.append(f"{unsprayed} The hatched part of the bar is what comes without.")
+    parts.append(words.caused_words(audit, units))
     net = words.found(audit, "electricity_net_kWh")
     if net:
         shown = words.energy(audit, "electricity_net_kWh", units)
         parts.append(
-            words.CANNOT_SAY
+            f"Of its electricity: {words.CANNOT_SAY[0].lower()}{words.CANNOT_SAY[1:]}"
             if net.spans_zero
-            else f"The electricity saved in the end is {shown.value_unit}."
+            else f"The electricity that spraying saves in the end is {shown.value_unit}."
             if net.value > 0
-            else "In the end the system uses more electricity than it saves."
+            else "In the end spraying uses more electricity than it saves."
         )
-    parts.append("Thin lines: 9 chances in 10.")
-    return " ".join(parts)
+    parts += [offset_words(audit, units), "Thin lines: 9 chances in 10."]
+    return " ".join(part for part in parts if part)
+
+
+def offset_words(audit: Audit, units: str) -> str:
+    """The net electricity as a share of what the air conditioner would use."""
+    share, whole = words.found(audit, "ac_offset_net_frac"), words.found(audit, "ac_electricity_kWh")
+    if not (share and whole) or whole.value <= 0.0:
+        return ""
+    shown = printed(share, "ac_offset_net_frac", units)
+    spread = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" ({shown.range})"
+    all_of_it = printed(whole, "ac_electricity_kWh", units, scale_to=words.energy_scale(audit))
+    return (
+        f"That is {shown.value_unit}{spread} of the {all_of_it.value_unit} that the air conditioner would use without "
+        "the roof."
+    )
 
 
 def _months_caption(audit: Audit) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from pathlib import Path
 
 from reportlab.lib.colors import HexColor
@@ -115,6 +116,7 @@ STYLES = {
 }
 
 
+EPOCH = datetime(2000, 1, 1, tzinfo=UTC)  # stands for a report's date that cannot be read
 LONGEST_CELL = 260  # characters of a text in a table; the record holds the whole
 
 
@@ -130,6 +132,8 @@ class Sheet:
         Texts of the running head and foot.
     title, author, subject : str
         Document metadata.
+    created : datetime
+        Date of creation in the metadata: the report's own, so that the clock does not enter.
     pages : dict
         Section key -> page number and "total" -> number of pages, known from the pass before; empty on the first.
     """
@@ -140,6 +144,7 @@ class Sheet:
     title: str
     author: str
     subject: str
+    created: datetime = EPOCH
     pages: dict[str, int] = field(default_factory=dict)
 
     @property
@@ -213,6 +218,13 @@ class ReportDocument(BaseDocTemplate):
             id="text",
         )
         self.addPageTemplates(PageTemplate("page", [frame], onPage=self._page_dress))
+
+    def beforeDocument(self) -> None:
+        """Set the date of creation; reportlab has no other way to it than its own time stamp."""
+        stamp = self.canv._doc._timeStamp
+        stamp.t = self.sheet.created.timestamp()
+        stamp.lt = tuple(self.sheet.created.timetuple())
+        stamp.YMDhms = stamp.lt[:6]
 
     def _page_dress(self, canvas, document) -> None:
         width, height = self.sheet.size
@@ -391,6 +403,7 @@ def table(
     wraps: Sequence[int] = (0,),
     padding: float = 2.6,
     wide_head: bool = False,
+    longest: int = LONGEST_CELL,
 ) -> Table:
     """A quiet table: a rule under the head, hairlines between rows, head repeated on each page.
 
@@ -410,11 +423,13 @@ def table(
         Space above and below each row.
     wide_head : bool
         Let the first head run over the second column.
+    longest : int
+        Characters of a text that takes several lines; the rest is cut.
     """
     body = []
     for number, row in enumerate(rows):
         is_bold = number in bold
-        body.append([_cell(value, widths[column], column in wraps, is_bold) for column, value in enumerate(row)])
+        body.append([_cell(value, widths[column], column in wraps, is_bold, longest) for column, value in enumerate(row)])
     heads = [
         Paragraph(
             f'<para align="{"right" if column in right else "left"}">{marked(text, style.SANS)}</para>', STYLES["head"]
@@ -443,13 +458,13 @@ def table(
     return made
 
 
-def _cell(value: object, width: float, wraps: bool, bold: bool) -> object:
+def _cell(value: object, width: float, wraps: bool, bold: bool, longest: int) -> object:
     if isinstance(value, Flowable):
         return value
     font = style.SANS_BOLD if bold else style.SANS
     line = drawn(value, font)
     if wraps and stringWidth(line, font, style.SMALL) > width - 8:
-        return paragraph(value, "cell_bold" if bold else "cell", LONGEST_CELL)
+        return paragraph(value, "cell_bold" if bold else "cell", longest)
     return fitted(line, font, style.SMALL, width - 2)
 
 

@@ -7,13 +7,14 @@ from reportlab.platypus import Flowable
 from sprayroof.report import charts, charts_time, numbers, words
 from sprayroof.report.numbers import printed, printed_range
 from sprayroof.report.pdf_layout import Sheet, chart, fitting, paragraph, shares, table
+from sprayroof.report.water_rows import water
 from sprayroof.results import Audit
 
-BATHTUB_m3 = 0.15
-FLUSH_m3 = 0.006
-LONG_LABELS = {"mains_bypass_m3": "Other uses, mains water past the store"}
-IP_BATHTUB_US_gal, IP_FLUSH_US_gal = 40.0, 1.6
-
+LONG_LABELS = {
+    "mains_bypass_m3": "Other uses, mains water past the store",
+    "dried_m3": "Left on the roof and dried",
+    "store_evaporation_m3": "Evaporated from the open store",
+}
 
 # Heights in points of the balance, the week and the year's level, from the most generous to the tightest; at 0 the
 # level stands in the appendix.
@@ -59,6 +60,7 @@ def _page(audit: Audit, sheet: Sheet, units: str, look: tuple[float, float, floa
         ),
         _water_table(audit, sheet, units),
         paragraph(_everyday_note(units), "note"),
+        *_per_useful(audit, units),
         *(level_chart(audit, sheet, units, level) if level else _level_in_words(audit, sheet)),
         *chart(
             "What does a week of the store look like?",
@@ -134,55 +136,26 @@ def _caused(audit: Audit, units: str) -> list[Flowable]:
 
 
 def _water_caption(audit: Audit, units: str) -> str:
-    into, out, remainder = charts.water_sides(audit)
-    spraying = [value for role, _, value in out if role in ("evaporation_m3", "drift_m3", "bleed_m3", "flush_lost_m3")]
-    leaving = sum(value for role, _, value in out if role not in ("mains_bypass_m3", "storage"))
-    total = sum(value for *_, value in out)
+    found = water(audit, units)
+    spraying = sum(row.value_m3 for row in found.out if row.role in words.SPRAY_LOSSES)
+    leaving = sum(row.value_m3 for row in found.out if row.role not in ("mains_bypass_m3", "storage"))
     text = ""
-    if spraying and leaving > 0.0:
-        text = (
-            f"Spraying takes {numbers.fixed(100.0 * sum(spraying) / leaving, 0)} % of the water that leaves the store. "
-        )
-    shown = printed_range(remainder, None, None, "m3", units).value_unit
-    biggest = max(sum(value for *_, value in into), total)
-    if abs(remainder) <= 0.001 * biggest:
+    if spraying > 0.0:
+        text = f"Spraying takes {numbers.fixed(100.0 * spraying / leaving, 0)} % of the water that leaves the store. "
+    if found.closes:
         return text + "In and out agree; less than a thousandth is left unexplained."
-    return text + f"{shown.lstrip(numbers.MINUS)} are left unexplained and shown as such."
+    return text + f"{found.remainder.amount.lstrip(numbers.MINUS)} are left unexplained and shown as such."
 
 
 def _water_table(audit: Audit, sheet: Sheet, units: str) -> Flowable:
-    into, out, remainder = charts.water_sides(audit)
+    found = water(audit, units)
     rows, bold = [], []
-    for side, parts in (("in", into), ("out", out)):
-        for role, label, value in parts:
-            quantity = words.found(audit, "storage_change_m3" if role == "storage" else role)
-            shown = printed(quantity, role, units)
-            low_high = shown.range if shown.low != shown.high else ""
-            if role == "storage" and side == "in":
-                low_high = words.turned(shown).range
-            rows.append(
-                [
-                    side,
-                    LONG_LABELS.get(role, label),
-                    charts.water_amount(audit, role, value, units),
-                    low_high,
-                    _everyday(value, units),
-                ]
-            )
+    for side, parts, total in (("in", found.into, found.total_in), ("out", found.out, found.total_out)):
+        rows += [[side, LONG_LABELS.get(row.role, row.label), row.amount, row.range, row.everyday] for row in parts]
         bold.append(len(rows))
-        total = sum(value for *_, value in parts)
-        rows.append([side, "Together", _total(total, units), "", _everyday(total, units)])
-    shown = printed_range(remainder, None, None, "m3", units)
-    tiny = abs(remainder) <= 0.001 * max(1.0, sum(value for *_, value in into))
-    rows.append(
-        [
-            "",
-            "Unexplained remainder, in less out",
-            "none" if tiny else shown.value_unit,
-            "",
-            "" if tiny else _everyday(remainder, units),
-        ]
-    )
+        rows.append([side, total.label, total.amount, "", total.everyday])
+    rest = found.remainder
+    rows.append(["", "Unexplained remainder, in less out", rest.amount or "none", "", rest.everyday])
     return table(
         ("", "Water", "Most likely", "Range, 9 in 10", "About as much as"),
         rows,
@@ -193,21 +166,18 @@ def _water_table(audit: Audit, sheet: Sheet, units: str) -> Flowable:
     )
 
 
-def _total(value_m3: float, units: str) -> str:
-    """A sum of best estimates, to three digits."""
-    return numbers.joined(
-        numbers.significant(numbers.converted(value_m3, "m3", units), 3), numbers.unit_for("m3", units)[2]
-    )
-
-
-def _everyday(value_m3: float, units: str) -> str:
-    """A volume in things that people know."""
-    bathtub = IP_BATHTUB_US_gal / numbers.US_GAL_PER_M3 if units == "ip" else BATHTUB_m3
-    flush = IP_FLUSH_US_gal / numbers.US_GAL_PER_M3 if units == "ip" else FLUSH_m3
-    count = abs(value_m3) / bathtub
-    if count >= 10.0:
-        return f"{numbers.significant(count, 2)} bathtubs"
-    return f"{numbers.significant(abs(value_m3) / flush, 2)} toilet flushes"
+def _per_useful(audit: Audit, units: str) -> list[Flowable]:
+    """Water lost for the cooling, which the first page shows."""
+    lost = words.found(audit, "water_per_useful_L_kWh")
+    if lost is None:
+        return []
+    shown = printed(lost, "water_per_useful_L_kWh", units)
+    unit = {"si": "kWh", "ip": "kBtu"}[units]
+    what = "useful cooling that spraying causes" if words.caused(audit) else "useful cooling"
+    volume = shown.unit.split("/")[0]
+    low_high = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" (between {shown.low} and {shown.high})"
+    amount = numbers.joined(shown.value, volume)
+    return [paragraph(f"Each {unit} of {what} costs about {amount}{low_high} of water.")]
 
 
 def _everyday_note(units: str) -> str:
@@ -216,13 +186,15 @@ def _everyday_note(units: str) -> str:
         if units == "ip"
         else "150 litres a bathtub, 6 litres a toilet flush"
     )
-    return f"Reckoned with {sizes}. Sums are of best estimates; their ranges do not add up."
+    return (
+        f"Reckoned with {sizes}. Sums are of best estimates; their ranges do not add up. Last digits are set so that "
+        "the rows add up."
+    )
 
 
 def _week_caption(audit: Audit, units: str) -> str:
-    series = audit.series.get("week", {})
+    text = charts_time.week_words(audit, units)
     coldest = words.found(audit, "coldest_store_C")
-    text = f"{series.get('title', '')}: cooled by night, warmed by day."
     if coldest:
         text += f" Coldest store of the year: {words.between(printed(coldest, 'coldest_store_C', units))}."
     return text

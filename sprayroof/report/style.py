@@ -46,7 +46,7 @@ AREAS: dict[str, Area] = {
     "cooling_stored_kWh": Area(SKY_BLUE, "/", INK),
     "cooling_delivered_kWh": Area(BLUE, "/"),
     "cooling_useful_kWh": Area(BLUE),
-    "useful_without_spray_kWh": Area("#DDE2E6", "-", INK),
+    "useful_caused_kWh": Area(BLUE, "-"),
     # ladder of electricity
     "electricity_avoided_kWh": Area(GREEN, "|"),
     "electricity_own_kWh": Area(ORANGE, "x", INK),
@@ -63,6 +63,8 @@ AREAS: dict[str, Area] = {
     # water out
     "evaporation_m3": Area(GREEN),
     "drift_m3": Area(YELLOW, ".", INK),
+    "dried_m3": Area(YELLOW),
+    "store_evaporation_m3": Area(BLUE, "."),
     "bleed_m3": Area(PURPLE, "/", INK),
     "leak_m3": Area(VERMILION, "x"),
     "flush_lost_m3": Area(VERMILION, "-"),
