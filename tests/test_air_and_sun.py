@@ -150,6 +150,18 @@ def test_a_far_station_is_doubted():
     assert "weather.station-far" not in {finding.code for finding in near}
     told = next(finding for finding in far if finding.code == "weather.station-far")
     assert told.data == {"distance_km": 44.5, "height_difference_m": -327.0}
+    assert "sign" not in told.message
+
+
+@pytest.mark.parametrize(("place", "advice"), [
+    ({"longitude_deg": 79.95}, "Check the sign of longitude: with the other sign it would be 0 km."),
+    ({"latitude_deg": -36.1}, "Check the sign of latitude: with the other sign it would be 0 km."),
+    ({"longitude_deg": 20.0}, "check the sign of longitude, the latitude, and the weather file."),
+])
+def test_a_station_in_another_part_of_the_world_hints_at_a_sign(place, advice):
+    findings = read_weather(site_with(place=place, **GREENSBORO)).findings
+    told = next(finding for finding in findings if finding.code == "weather.station-far")
+    assert told.message.endswith(advice)
 
 
 def test_a_high_site_is_doubted(tmp_path):

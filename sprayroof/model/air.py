@@ -8,7 +8,7 @@ from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import KELVIN, MEASURED_SKY_RATIO, VIRTUAL_FACTOR
 
 Air = namedtuple("Air", "t_C w tv_K pressure_Pa t_wetbulb_C wind_m_s lewis_per_cp black_W_m2 longwave_W_m2 "
-                        "forced_1m_W_m2K unstable_cubed")
+                        "forced_1m_W_m2K unstable_cubed density_kg_m3 conductivity_W_mK viscosity_m2_s")
 
 
 @compiled
@@ -27,4 +27,5 @@ def air_of(now, clear, cloud_effect, forced_1m, cloud_error, member):
         cloud = min(1.0, max(0.0, cloud_effect + cloud_error * now.cloud_doubt))
         longwave = black * (emissivity + (1.0 - emissivity) * cloud)
     return Air(t, w, (t + KELVIN) * (1.0 + VIRTUAL_FACTOR * w), now.pressure_Pa, now.t_wetbulb_C + offset,
-               now.wind_station_m_s, now.lewis_per_cp, black, longwave, forced_1m, now.unstable_cubed)
+               now.wind_station_m_s, now.lewis_per_cp, black, longwave, forced_1m, now.unstable_cubed,
+               now.density_kg_m3, now.conductivity_W_mK, now.viscosity_m2_s)

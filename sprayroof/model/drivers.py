@@ -119,6 +119,7 @@ def _air(record: np.ndarray, table: pd.DataFrame) -> None:
     conductivity = moistair.air_conductivity_W_mK(t)
     wind = table["wind_m_s"].to_numpy()
     record["wind_station_m_s"] = wind
+    record["density_kg_m3"], record["conductivity_W_mK"], record["viscosity_m2_s"] = density, conductivity, viscosity
     record["unstable_cubed"] = convection.natural_unstable_cubed(conductivity, viscosity, record["tv_air_K"])
     record["lewis_per_cp"] = moistair.lewis_number(t, w, p) ** -LEWIS_EXPONENT / moistair.air_heat_capacity_J_kgK(w)
     record["rain_mm"], record["solar_W_m2"] = table["rain_mm"], table["solar_W_m2"]

@@ -268,6 +268,7 @@ def _planes(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> No
         roof, plane = f"roof.{number}", members["planes"][:, place]
         slope, area = values[f"{roof}.slope"], values[f"{roof}.area"]
         plane["wind_ratio"] = _wind_ratio(site, values, roof)
+        plane["slope_cos_frac"], plane["tilt_factor"] = np.cos(np.radians(slope)), cover.tilt_factor(slope)
         plane["flow_share"], plane["slope_deg"] = area / whole, np.maximum(slope, LEAST_SLOPE_DEG)
         plane["wetted_m2"] = area * np.clip(_wetted_share(site, values, number, plane["slope_deg"]), 0.02, 1.0)
         _standing_water(plane, site, values, number)

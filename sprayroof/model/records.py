@@ -21,7 +21,8 @@ def _record(*names: str) -> np.dtype:
 DRIVER = np.dtype(
     [(name, np.float64) for name in (
         "t_air_C", "w_air", "dw_dt_1_K", "dw_dhumidity", "tv_air_K", "pressure_Pa", "t_wetbulb_C",
-        "unstable_cubed", "lewis_per_cp", "black_air_W_m2", "black_slope_W_m2K",
+        "unstable_cubed", "density_kg_m3", "conductivity_W_mK",
+        "viscosity_m2_s", "lewis_per_cp", "black_air_W_m2", "black_slope_W_m2K",
         "cloud_doubt", "longwave_W_m2", "has_longwave",
         "wind_station_m_s", "solar_W_m2", "rain_mm", "t_mains_C", "t_load_C", "load_W", "load_hours",
         "ground_wave", "spray_clock", "spray_season", "booster_clock", "night", "day",
@@ -32,7 +33,8 @@ DRIVER = np.dtype(
 # One sprayed roof plane of one member
 PLANE = _record(
     "wetted_m2", "flow_share", "wind_ratio", "forced_constant_W_m2K", "forced_factor", "buoyant", "stable_cubed",
-    "emissivity", "sky_view", "slope_deg", "deck_capacity_J_m2K", "deck_u_W_m2K", "t_beneath_C", "absorptance",
+    "emissivity", "sky_view", "slope_deg", "slope_cos_frac",
+    "tilt_factor", "deck_capacity_J_m2K", "deck_u_W_m2K", "t_beneath_C", "absorptance",
     "holdup_kg", "retained_kg",
     # a cover over it; the names of its optics and gap are those of `physics.cover`
     "covered", "gap_m", "leak_calm_m_s", "leak_wind_share", "inner_wind_share",

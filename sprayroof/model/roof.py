@@ -18,7 +18,7 @@ from sprayroof.physics.constants import (
     WARM_MIST_FROM_C,
     WARM_MIST_TO_C,
 )
-from sprayroof.physics.cover import gap_of
+from sprayroof.physics.cover import gap_in_air
 from sprayroof.physics.covered_sheet import covered_sheet
 from sprayroof.physics.droplets import drift_share, flight_from
 from sprayroof.physics.film import sheet, spalding_number
@@ -43,6 +43,14 @@ def forced_of(plane, air):
 
 
 @compiled
+def gap_over(plane, air, forced_W_m2K):
+    """The gap beneath a plane's cover in this step's air."""
+    return gap_in_air(plane.gap_m, plane.slope_cos_frac, plane.tilt_factor, air.t_C, air.density_kg_m3,
+                      air.conductivity_W_mK, air.viscosity_m2_s, air.wind_m_s * plane.wind_ratio, plane.leak_calm_m_s,
+                      plane.leak_wind_share, forced_W_m2K, plane.inner_wind_share)
+
+
+@compiled
 def sun_of(plane, solar_W_m2):
     """Sun that a plane takes up [W/m2]; a cover keeps it off."""
     return plane.absorptance * solar_W_m2 * (1.0 - plane.covered)
@@ -60,8 +68,7 @@ def sheet_on(plane, air, t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, d
     forced = forced_of(plane, air)
     unstable, stable = air.unstable_cubed * plane.buoyant, plane.stable_cubed * plane.buoyant
     if plane.covered > 0.0:
-        gap = gap_of(plane.gap_m, plane.slope_deg, air.t_C, air.w, air.pressure_Pa, air.wind_m_s * plane.wind_ratio,
-                     plane.leak_calm_m_s, plane.leak_wind_share, forced, plane.inner_wind_share)
+        gap = gap_over(plane, air, forced)
         return covered_sheet(
             t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, deck_W_m2K, t_deck_C, air.t_C, air.w, air.tv_K,
             air.pressure_Pa, forced, unstable, stable, air.lewis_per_cp, plane.emissivity, sky_of(plane, air), gap,
@@ -126,8 +133,7 @@ def run_panels(air, member, planes, cover_C, t_store_C, dt_s):
     forced = forced_of(plane, air)
     unstable, stable = air.unstable_cubed * plane.buoyant, plane.stable_cubed * plane.buoyant
     if member.panel_covered > 0.0:
-        gap = gap_of(plane.gap_m, plane.slope_deg, air.t_C, air.w, air.pressure_Pa, air.wind_m_s * plane.wind_ratio,
-                     plane.leak_calm_m_s, plane.leak_wind_share, forced, plane.inner_wind_share)
+        gap = gap_over(plane, air, forced)
         _, heat_W, longwave_W, mean, cover_C[0] = covered_panel(
             t_in, cover_C[0], member.flow_kg_s, member.panel_m2, member.panel_factor, member.panel_back_W_m2K, air.t_C,
             air.w, air.tv_K, air.pressure_Pa, forced, unstable, stable, air.lewis_per_cp, member.panel_window,

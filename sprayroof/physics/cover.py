@@ -273,11 +273,35 @@ def gap_of(gap_m, slope_deg, t_air_C, w_air, pressure_Pa, wind_m_s, leak_calm_m_
         convection beneath the cover [W/(m2 K)], leakage [kg/(m2 s)].
     """
     density = air_density_kg_m3(t_air_C, w_air, pressure_Pa)
-    conductivity, viscosity = air_conductivity_W_mK(t_air_C), air_viscosity_Pa_s(t_air_C) / density
-    rayleigh = GRAVITY * gap_m**3 * PRANDTL_AIR / ((t_air_C + KELVIN) * viscosity * viscosity)
-    return Gap(conductivity / gap_m, rayleigh, math.cos(math.radians(slope_deg)), tilt_factor(slope_deg),
+    viscosity = air_viscosity_Pa_s(t_air_C) / density
+    return gap_in_air(gap_m, math.cos(math.radians(slope_deg)), tilt_factor(slope_deg), t_air_C, density,
+                      air_conductivity_W_mK(t_air_C), viscosity, wind_m_s, leak_calm_m_s, leak_wind_share, forced_W_m2K,
+                      inner_wind_share)
+
+
+@compiled
+def gap_in_air(gap_m, slope_cos_frac, tilt_factor, t_air_C, density_kg_m3, conductivity_W_mK, viscosity_m2_s, wind_m_s,
+               leak_calm_m_s, leak_wind_share, forced_W_m2K, inner_wind_share):
+    """As `gap_of`, for air and slope whose properties are known already.
+
+    Parameters
+    ----------
+    slope_cos_frac, tilt_factor : float
+        Cosine and `tilt_factor` of the slope [1].
+    density_kg_m3, conductivity_W_mK, viscosity_m2_s : float
+        Of the air [kg/m3, W/(m K), m2/s].
+    others
+        See `gap_of`.
+
+    Returns
+    -------
+    Gap
+        See `gap_of` [W/(m2 K), 1/K, 1, W/(m2 K), kg/(m2 s)].
+    """
+    rayleigh = GRAVITY * gap_m * gap_m * gap_m * PRANDTL_AIR / ((t_air_C + KELVIN) * viscosity_m2_s * viscosity_m2_s)
+    return Gap(conductivity_W_mK / gap_m, rayleigh, slope_cos_frac, tilt_factor,
                forced_W_m2K * inner_wind_share**PLATE_RE_EXPONENT,
-               leakage_kg_m2s(wind_m_s, leak_calm_m_s, leak_wind_share, density))
+               leakage_kg_m2s(wind_m_s, leak_calm_m_s, leak_wind_share, density_kg_m3))
 
 
 @compiled

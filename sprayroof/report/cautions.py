@@ -11,7 +11,12 @@ from dataclasses import dataclass
 from sprayroof.report import numbers, words
 from sprayroof.results import Audit
 
-GROUPS = ("Health and water", "Roof, people and machines", "What the figures do and do not say")
+GROUPS = (
+    "What was not checked",
+    "Health and water",
+    "Roof, people and machines",
+    "What the figures do and do not say",
+)
 
 
 @dataclass(frozen=True)
@@ -93,16 +98,16 @@ def _celsius(value: float, units: str) -> str:
 def _ponding(audit: Audit, units: str) -> str:
     load = "4 in of water weighs 21 lb/ft²" if units == "ip" else "100 mm of water weighs 0.98 kN/m² (0.98 kPa)"
     return (
-        "The structure and the outlets were not assessed. Behind a blocked outlet water ponds: "
-        f"{load}. Keep outlets and overflows clear, and have the roof's load checked."
+        f"Whether the roof bears standing water and its outlets run free. Behind a blocked outlet water ponds: {load}. "
+        "Keep outlets and overflows clear."
     )
 
 
 def _aerosol(audit: Audit, units: str) -> str:
     return (
-        f"The store stood between {_celsius(20, units)} and {_celsius(45, units)} during "
-        f"{_hours_text(audit, 'hours_store_20_45_spraying_h')} of spraying: water in which bacteria can grow was made "
-        "into drops that carry on the wind"
+        f"The store stands between {_celsius(20, units)} and {_celsius(45, units)} during "
+        f"{_hours_text(audit, 'hours_store_20_45_spraying_h')} of spraying a year: water in which "
+        "bacteria can grow is made into drops that carry on the wind"
         + ("." if words.traits(audit).get("people_near_spray", True) is False else ", with people near.")
     )
 
@@ -127,15 +132,15 @@ def _plain(text: str) -> Callable[[Audit, str], str]:
     return lambda audit, units: text
 
 
-HEALTH, ROOF, FIGURES = GROUPS
+UNCHECKED, HEALTH, ROOF, FIGURES = GROUPS
 OWNER, ENGINEER = "Owner", "Licensed engineer"
 
 CAUTIONS: tuple[Caution, ...] = (
     Caution(
-        "Not a Legionella assessment",
-        HEALTH,
+        "Legionella",
+        UNCHECKED,
         lambda audit, units: (
-            "Nothing here judges the risk of Legionella. A sprayed roof belongs in the site's own "
+            "The risk of Legionella: nothing here judges it. A sprayed roof belongs in the site's own "
             f"water safety plan. {_treatment(audit)}"
         ),
         "Owner, with a competent water hygienist",
@@ -147,14 +152,27 @@ CAUTIONS: tuple[Caution, ...] = (
         HEALTH,
         lambda audit, units: (
             "Roof and store water is not potable. Every outlet and pipe needs its label"
-            + (
-                "; the labels were sighted."
-                if words.traits(audit).get("potable_labels") == "sighted"
-                else "; the labels were not sighted."
-            )
+            + ("; the labels were sighted." if words.traits(audit).get("potable_labels") == "sighted" else ".")
         ),
         OWNER,
         _always,
+    ),
+    Caution(
+        "Backflow protection",
+        UNCHECKED,
+        _plain(
+            "Protection at the mains top-up was not sighted. Roof water is of the highest fluid category and calls for "
+            "an air gap that can be seen."
+        ),
+        "Licensed plumber",
+        lambda audit: _backflow(audit) == "not sighted",
+    ),
+    Caution(
+        "Labels of roof water",
+        UNCHECKED,
+        _plain("Whether every outlet and pipe bears its label “not drinking water”."),
+        OWNER,
+        lambda audit: words.traits(audit).get("potable_labels") != "sighted",
     ),
     Caution(
         "Backflow into the mains",
@@ -164,7 +182,7 @@ CAUTIONS: tuple[Caution, ...] = (
             "category and calls for an air gap that can be seen."
         ),
         "Licensed plumber",
-        lambda audit: _backflow(audit) != "air gap sighted",
+        lambda audit: _backflow(audit) not in ("air gap sighted", "not sighted"),
     ),
     Caution(
         "Water restrictions",
@@ -185,7 +203,7 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
     Caution(
         "Structure and ponding",
-        ROOF,
+        UNCHECKED,
         _ponding,
         "Structural engineer",
         lambda audit: bool(words.traits(audit).get("flat_roof", True)),
@@ -202,20 +220,20 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
     Caution(
         "Electricity near spray",
-        ROOF,
+        UNCHECKED,
         _plain(
-            "Pumps, controls, sockets, photovoltaic parts and air-handling intakes within reach of spray need the "
-            "protection that the electrical code asks for."
+            "Whether pumps, controls, sockets, photovoltaic parts and air-handling intakes within reach of spray have "
+            "the protection that the electrical code asks for."
         ),
         "Licensed electrician",
         _always,
     ),
     Caution(
         "Warranty, corrosion, neighbours",
-        ROOF,
+        UNCHECKED,
         _plain(
-            "Constant wetting may end the roofing's warranty and corrode fixings; spray may reach cars, windows, "
-            "air intakes and neighbours."
+            "What the roofing's maker and the neighbours say. Constant wetting may end the roofing's warranty and "
+            "corrode fixings; spray may reach cars, windows, air intakes and neighbours."
         ),
         "Owner, with the roofing maker",
         _always,
@@ -234,8 +252,9 @@ CAUTIONS: tuple[Caution, ...] = (
         "Condensation indoors",
         ROOF,
         lambda audit, units: (
-            f"For {_hours_text(audit, 'dew_limited_hours_h')} the dew point of the room held the supply "
-            "temperature up. Chilled surfaces below it drip; floors become slippery."
+            f"For {_hours_text(audit, 'dew_limited_hours_h')} a year the water to the rooms has to be kept warmer than "
+            "the store, or the room's moisture would settle on floors, ceilings and pipes. What is colder than the "
+            "room's dew point drips; floors become slippery."
         ),
         "Controls technician",
         _hours("dew_limited_hours_h"),
@@ -301,19 +320,17 @@ CAUTIONS: tuple[Caution, ...] = (
         _not_trait("rain_known"),
     ),
     Caution(
-        "Efficiency not measured",
-        FIGURES,
+        "Air conditioner's efficiency",
+        UNCHECKED,
         lambda audit, units: (
-            "The air conditioner's efficiency was taken from papers or assumed"
-            + _cop_source(audit)
-            + ", not measured; electricity saved moves with it."
+            f"It was taken from papers or assumed{_cop_source(audit)}, not measured; electricity saved moves with it."
         ),
         "Auditor",
         lambda audit: str(words.traits(audit).get("cop_source", "")) != "measured",
     ),
     Caution(
-        "Drift not measured",
-        FIGURES,
+        "Drift",
+        UNCHECKED,
         _plain("What the wind carries off was not measured; evaporation and drift are told apart by assumption."),
         "Auditor",
         _not_trait("drift_measured"),
@@ -328,10 +345,9 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("Prices dated", FIGURES, _price_text, OWNER, words.has_prices),
     Caution(
         "Independence",
-        FIGURES,
+        UNCHECKED,
         _plain(
-            "The record does not say whether those who made this audit gain by its outcome. They are to declare it "
-            "beside their signature."
+            "Whether those who made this audit gain by its outcome. They are to declare it beside their signature."
         ),
         "Auditor",
         _always,

@@ -76,14 +76,16 @@ def _arithmetic(formula: str, values: list[float]) -> float:
 ROOF = "{a}+{b}+{c}+{d}"
 EVAPORATION = "({a}-{b})*{c}"
 NET = "{a}-{b}"
-WATER = "({a}+{b}+{c}+{d}-{e})*1000/{f}"
+WATER = "({a}+{b}+{c}+{d}+{e}-{f})*1000/{g}"
+WATER_UNDRIED = "({a}+{b}+{c}+{d}-{e})*1000/{f}"
 SHARE = "{a}/{b}"
 MONEY = "{a}*{e}-{b}*{f}-({c}+{d})*{g}-{h}"
 FORMULAS = {
     ROOF: lambda a, b, c, d: a + b + c + d,
     EVAPORATION: lambda a, b, c: (a - b) * c,
     NET: lambda a, b: a - b,
-    WATER: lambda a, b, c, d, e, f: (a + b + c + d - e) * 1000.0 / f,
+    WATER: lambda a, b, c, d, e, f, g: (a + b + c + d + e - f) * 1000.0 / g,
+    WATER_UNDRIED: lambda a, b, c, d, e, f: (a + b + c + d - e) * 1000.0 / f,
     SHARE: lambda a, b: a / b,
     MONEY: lambda a, b, c, d, e, f, g, h: a * e - b * f - (c + d) * g - h,
 }
@@ -125,12 +127,17 @@ def _net(audit: Audit) -> HandCheck | None:
 
 
 def _water_per_useful(audit: Audit) -> HandCheck | None:
+    """By the useful cooling that spraying caused, where the record tells it; with what dried on the roof, likewise."""
+    brought = words.found(audit, "useful_caused_kWh") is not None
+    cooling = "useful_caused_kWh" if brought else "cooling_useful_kWh"
+    dried = ("dried_m3",) if words.found(audit, "dried_m3") else ()
     return _check(
         audit,
         "Water per kWh useful",
-        "(evaporated + drift + bleed + flush − condensed) × 1000 ÷ useful",
-        ("evaporation_m3", "drift_m3", "bleed_m3", "flush_lost_m3", "condensation_m3", "cooling_useful_kWh"),
-        WATER,
+        f"(evaporated + drift + {'dried + ' if dried else ''}bleed + flush − condensed) × 1000 ÷ useful"
+        f"{' by spraying' if brought else ''}",
+        ("evaporation_m3", "drift_m3", *dried, "bleed_m3", "flush_lost_m3", "condensation_m3", cooling),
+        WATER if dried else WATER_UNDRIED,
         "water_per_useful_L_kWh",
     )
 

@@ -1,7 +1,7 @@
 """The method in short, for the appendix: subject, what is done, source. It names the models that this audit used.
 
 Each row is written for what the simulation does; where the record says which of several models was used, that one is
-named, and where it does not say, all are.
+named, and where it does not say, all are. Parts that a site does not have are named as such or left out.
 """
 
 from __future__ import annotations
@@ -55,25 +55,46 @@ MEASURED_SKY: Row = (
     "weather file",
 )
 
+DRAWN: Row = (
+    "Rival formulas",
+    "The best estimate has the formulas named here. Of clear sky, cloud and convection the other members draw from the "
+    "rivals that print offers, evenly; a formula that the site file names is held by all",
+    "Berdahl & Fromberg, Brunt, Brutsaert, Prata, Dilley & O'Brien; Unsworth & Monteith; Clear et al. 2003; "
+    "Emmel et al. 2007",
+)
 PACKAGED: Row = (
     "Air conditioner",
-    "Marginal electricity: that at the load it would have had less that at the load left to it, step by step, with "
-    "curves of capacity and power over room wet bulb and outdoor air, and a loss by starting and stopping",
+    "Marginal electricity: that at the load left by the store unsprayed less that at the load left with spraying, step "
+    "by step, with curves of capacity and power over room wet bulb and outdoor air, and a loss by starting and "
+    "stopping",
     "Cutler et al. 2013 curves; part-load factor 1 − C (1 − load share)",
 )
 CONSTANT: Row = (
     "Air conditioner",
-    "Marginal electricity: that at the load it would have had less that at the load left to it, step by step, with one "
-    "efficiency (COP) at all loads and weathers",
+    "Marginal electricity: that at the load left by the store unsprayed less that at the load left with spraying, step "
+    "by step, with one efficiency (COP) at all loads and weathers",
     "site file",
 )
-EITHER_MACHINE: Row = (
+CHILLER: Row = (
     "Air conditioner",
-    "Marginal electricity: that at the load it would have had less that at the load left to it, step by step; kind "
-    "“packaged” by curves over room wet bulb and outdoor air with a loss by starting and stopping, kind “constant” "
-    "with one efficiency (COP)",
-    "Cutler et al. 2013 curves; site file",
+    "Marginal electricity: that at the load left by the store unsprayed less that at the load left with spraying, step "
+    "by step, with curves of a water chiller's capacity and power over outdoor air and a curve of its part load",
+    "published curves of a scroll chiller",
 )
+INVERTER: Row = (
+    "Air conditioner",
+    "Marginal electricity: that at the load left by the store unsprayed less that at the load left with spraying, step "
+    "by step, of a machine whose speed follows the load: heat exchangers closer to room and outdoor air at part load",
+    "Carnot share held from the rating",
+)
+ANY_MACHINE: Row = (
+    "Air conditioner",
+    "Marginal electricity: that at the load left by the store unsprayed less that at the load left with spraying, step "
+    "by step; kinds “packaged” and “chiller” by curves, “inverter” by its heat exchangers, “constant” with one "
+    "efficiency (COP)",
+    "Cutler et al. 2013 and chiller curves; site file",
+)
+MACHINES = {"packaged": PACKAGED, "constant": CONSTANT, "chiller": CHILLER, "inverter": INVERTER}
 MAINS: dict[str, str] = {
     "top up": "The valve opens below a content of the store and closes above another",
     "bypass": "What an empty store cannot serve to its users comes straight from the mains",
@@ -133,6 +154,34 @@ DRIFT: Row = (
     "evaporation",
     "assumed, with a wide range; no general source",
 )
+ON_ROOF: Row = (
+    "Water held on the roof",
+    "The sheet builds up as spraying starts; when it stops, what runs off drains to the store and what the surface "
+    "retains dries there without cooling the store",
+    "film after Nusselt; retained depth assumed by surface",
+)
+COVER: Row = (
+    "Cover over the roof",
+    "Where there is one: heat and vapour of the water meet a film, mesh or sheet that finds its own temperature over "
+    "its gap of air; two bands of long-wave, dirt and drops on it, leakage by wind",
+    "Hollands et al. 1976 in the gap; optics as listed in the constants",
+)
+PANELS: Row = (
+    "Closed panels",
+    "In place of the spray: water behind a plate, bare or under a cover, without loss of water; two bands of long-wave",
+    "Hottel & Whillier; efficiency factor assumed",
+)
+OPEN_STORE: Row = (
+    "Open store",
+    "Its water surface gives off heat and vapour to air and sky as a wet roof does",
+    "as evaporation, above",
+)
+GROUND: Row = (
+    "Ground at a buried store",
+    "Undisturbed ground at the store's depth through the year; the way of heat through soil and wall by a shape "
+    "factor, steady",
+    "Kasuda & Archenbach 1965; shape factors of heat-transfer texts",
+)
 STORE: tuple[Row, ...] = (
     (
         "Controller",
@@ -154,22 +203,22 @@ STORE: tuple[Row, ...] = (
     ),
 )
 ROOMS: Row = (
-    "Floors, ceilings, coils",
+    "Floors, ceilings, coils, beams",
     "q = 7 ΔT for floors and 8.92 ΔT^1.1 for ceilings that cool, with the water's warming on its way; coils as "
-    "counterflow exchangers; supply held above the room's dew point and the surface above its lowest temperature; "
-    "sensible demand only",
+    "counterflow exchangers; beams by a power of the difference between room and water; supply kept above the room's "
+    "dew point and the surface above its lowest temperature; sensible demand only",
     "EN 1264-2; ISO 11855-2; Kays & London",
 )
 UNSPRAYED: Row = (
     "Without spraying",
-    "The same year and the same draws once more with the spray off: mains water caused by spraying, and the useful "
-    "cooling that the store would give anyway",
+    "The same year and the same draws once more with the spray off, and the difference taken draw by draw: "
+    "electricity, money, carbon and mains water are what spraying causes, and useful cooling is told with and without it",
     "difference of pairs",
 )
 EFFECTS: Row = (
     "Effects of assumptions",
-    "Regression of the useful cooling on the draws; the change at the upper end of an assumption's range; left open "
-    "below twice its standard error",
+    "Regression of the useful cooling, and of the net that decides the verdict, on the draws; the change at the upper "
+    "end of an assumption's range; left open below twice its standard error",
     "least squares",
 )
 
@@ -182,11 +231,14 @@ def method_rows(audit: Audit) -> list[Row]:
     return [
         *_sky(traits),
         *ROOF,
-        _sheet(audit),
+        DRAWN,
+        *([PANELS] if words.fact(audit, "panels.area") else [_sheet(audit), ON_ROOF]),
+        COVER,
         DECK,
-        DROPS,
-        DRIFT,
+        *([] if words.fact(audit, "panels.area") else [DROPS, DRIFT]),
         *STORE,
+        *([OPEN_STORE] if _above_zero(audit, "store.open_share") else []),
+        GROUND,
         ("Mains water", MAINS.get(rule, "By the rule of the site file"), "site file"),
         ("Demand", f"{demand}; useful is what met it while outdoor air alone could not", "site file"),
         ROOMS,
@@ -224,7 +276,12 @@ def _sheet(audit: Audit) -> Row:
 
 
 def _machine(traits: dict) -> Row:
-    return {"packaged": PACKAGED, "constant": CONSTANT}.get(str(traits.get("ac_kind")), EITHER_MACHINE)
+    return MACHINES.get(str(traits.get("ac_kind")), ANY_MACHINE)
+
+
+def _above_zero(audit: Audit, entry: str) -> bool:
+    row = words.fact(audit, entry)
+    return row is not None and row["value"] > 0.0
 
 
 def _ranges(audit: Audit) -> Row:

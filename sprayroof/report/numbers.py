@@ -156,6 +156,11 @@ def unit_of(id: str) -> str:
     return next((unit for suffix, unit in SUFFIX_UNITS if id.endswith(suffix)), "")
 
 
+def without_unit(id: str) -> str:
+    """An identifier without the end that names its unit."""
+    return next((id.removesuffix(suffix) for suffix, _ in SUFFIX_UNITS if id.endswith(suffix)), id)
+
+
 def is_heat(id: str) -> bool:
     """True for identifiers of heat, which IP prints in kBtu; other kWh are electricity."""
     return id in HEAT_IDS

@@ -11,7 +11,7 @@ from sprayroof.report.effects import effect_texts, ranked_assumptions, told, unk
 from sprayroof.report.finding_text import SI_NOTE, finding_text, in_print
 from sprayroof.report.handcheck import HandCheck, hand_checks
 from sprayroof.report.method import method_rows
-from sprayroof.report.numbers import known, printed, printed_range
+from sprayroof.report.numbers import known, printed
 from sprayroof.report.pdf_layout import Sheet, Together, chart, gap, paragraph, section, shares, table
 from sprayroof.report.pdf_water import level_chart, level_has_room
 from sprayroof.results import Audit
@@ -267,7 +267,13 @@ def _quantities(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             scaled = scale if quantity.unit == "kWh" else None
             shown = printed(quantity, id, units, scale_to=scaled, currency=words.currency(audit))
             rows.append(
-                [words.label(id, quantity.label, units), shown.value_unit, shown.range, words.BASIS_WORDS[quantity.basis], quantity.grade]
+                [
+                    words.label(id, quantity.label, units),
+                    shown.value_unit,
+                    shown.range,
+                    words.BASIS_WORDS[quantity.basis],
+                    quantity.grade,
+                ]
             )
         title = "All quantities, reference year" if name == "year" else f"All quantities, {name} period"
         story += [

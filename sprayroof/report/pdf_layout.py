@@ -429,7 +429,9 @@ def table(
     body = []
     for number, row in enumerate(rows):
         is_bold = number in bold
-        body.append([_cell(value, widths[column], column in wraps, is_bold, longest) for column, value in enumerate(row)])
+        body.append(
+            [_cell(value, widths[column], column in wraps, is_bold, longest) for column, value in enumerate(row)]
+        )
     heads = [
         Paragraph(
             f'<para align="{"right" if column in right else "left"}">{marked(text, style.SANS)}</para>', STYLES["head"]

@@ -12,15 +12,27 @@ from typing import Any
 from sprayroof.catalogue import QUANTITIES
 from sprayroof.report import charts, numbers, style, words
 from sprayroof.report.effects import ranked_assumptions, unknown_effect
+from sprayroof.report.finding_text import finding_text, in_print
 from sprayroof.report.handcheck import HandCheck, Term, hand_checks
-from sprayroof.report.pdf import maker, run_mark
+from sprayroof.report.pdf import created, maker, run_mark
 from sprayroof.report.tables import night_columns
 from sprayroof.report.text import visible
 from sprayroof.results import Audit
 
 LONGEST_CELL = 32_000  # a cell holds 32 767 characters
 SUMMARY_HEAD_ROW = 7
-EPOCH = datetime(2000, 1, 1)
+SI_HEADS = ["Value, SI", "Low, SI", "High, SI", "Unit, SI"]
+NIGHT_HEADS = {
+    "date": "Night of",
+    "store_start_C": "Store at start",
+    "store_end_C": "Store at end",
+    "t_air_mean_C": "Outdoor air, mean",
+    "t_wetbulb_mean_C": "Wet bulb, mean",
+    "wind_mean_m_s": "Wind, mean",
+    "rain_mm": "Rain",
+    "reason_off": "Why not sprayed",
+    "useful_kWh": "Useful",
+}
 
 
 @dataclass
@@ -42,7 +54,8 @@ def write_workbook(audit: Audit, path: Path, units: str = "si") -> None:
     path : Path
         File to write; its folder exists.
     units : str
-        "si" or "ip": with "ip", months, nights and facts are converted and the summary has columns in IP beside SI.
+        "si" or "ip": with "ip" all sheets are converted, and the summary and the facts have columns in SI beside IP,
+        which the hand checks use.
     """
     import xlsxwriter
 
@@ -56,7 +69,7 @@ def write_workbook(audit: Audit, path: Path, units: str = "si") -> None:
                 "title": f"Sprayed roof audit: {visible(audit.site.get('name'), 200)}",
                 "comments": f"run {run_mark(audit)}",
                 "author": visible(audit.site.get("auditor"), 200),
-                "created": _created(audit),
+                "created": created(audit).replace(tzinfo=None),
                 "subject": "Cooling, water, electricity and money of a sprayed roof, with ranges",
             }
         )
@@ -65,15 +78,6 @@ def write_workbook(audit: Audit, path: Path, units: str = "si") -> None:
             write_sheet(book, audit, units)
     finally:
         file.close()
-
-
-def _created(audit: Audit) -> datetime:
-    """The report's date as the file's date of creation: the clock must not enter the bytes."""
-    text = str(audit.site.get("report_date") or "")
-    try:
-        return datetime.combine(date.fromisoformat(text[:10]), datetime.min.time())
-    except ValueError:
-        return EPOCH
 
 
 def _formats(file: Any) -> dict[str, Any]:
@@ -88,14 +92,17 @@ def _formats(file: Any) -> dict[str, Any]:
         "large": file.add_format({"num_format": "#,##0", "valign": "top"}),
         "middle": file.add_format({"num_format": "0.00", "valign": "top"}),
         "tiny": file.add_format({"num_format": "0.0000", "valign": "top"}),
+        "date": file.add_format({"num_format": "yyyy-mm-dd", "align": "left", "valign": "top"}),
         "power": file.add_format({"num_format": "0.0E+00", "valign": "top"}),
     }
 
 
 def _write(book: Book, sheet: Any, row: int, column: int, value: object, look: str = "text") -> None:
-    """One cell: numbers as numbers, unknown as empty, everything else as text that is never a formula."""
+    """One cell: numbers and dates as such, unknown as empty, everything else as text that is never a formula."""
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         sheet.write_blank(row, column, None, book.formats[look])
+    elif isinstance(value, date):
+        sheet.write_datetime(row, column, datetime.combine(value, datetime.min.time()), book.formats["date"])
     elif isinstance(value, (int, float)) and not isinstance(value, bool):
         sheet.write_number(row, column, value, book.formats[_number_look(value)])
     else:
@@ -138,64 +145,67 @@ def _table(
 
 def _summary(book: Book, audit: Audit, units: str) -> None:
     heads = ["Period", "Identifier", "Quantity", "Value", "Low", "High", "Unit", "How found", "Grade", "What it means"]
-    heads += ["Value, IP", "Low, IP", "High, IP", "Unit, IP"] if units == "ip" else []
+    heads += SI_HEADS if units == "ip" else []
     rows = []
     for period_name, period in audit.periods.items():
         for id, quantity in period.quantities.items():
             if period_name == words.headline_period(audit):
-                book.cells[id] = f"Summary!$D${SUMMARY_HEAD_ROW + 2 + len(rows)}"
-            meaning = QUANTITIES[id].meaning if id in QUANTITIES else ""
+                book.cells[id] = f"Summary!${'K' if units == 'ip' else 'D'}${SUMMARY_HEAD_ROW + 2 + len(rows)}"
             unit = words.currency(audit) if quantity.unit == "currency" else quantity.unit
-            row = [
-                period_name,
-                id,
-                quantity.label,
-                quantity.value,
-                quantity.low,
-                quantity.high,
-                unit,
-                words.BASIS_WORDS[quantity.basis],
-                quantity.grade,
-                meaning,
-            ]
-            if units == "ip":
-                row += _in_ip(quantity.value, quantity.low, quantity.high, unit, numbers.is_heat(id))
-            rows.append(row)
+            ends, heat = (quantity.value, quantity.low, quantity.high), numbers.is_heat(id)
+            rows.append(
+                [
+                    "Reference year" if period_name == "year" else f"{period_name.capitalize()} period",
+                    id,
+                    words.label(id, quantity.label, units),
+                    *(numbers.converted(end, unit, units, heat) for end in ends),
+                    _unit_name(unit, units, heat),
+                    words.BASIS_WORDS[quantity.basis],
+                    quantity.grade,
+                    QUANTITIES[id].meaning if id in QUANTITIES else "",
+                    *((*ends, _unit_name(unit, "si")) if units == "ip" else ()),
+                ]
+            )
     sheet = _table(
         book,
         "Summary",
         heads,
         rows,
-        [10, 26, 42, 13, 13, 13, 11, 13, 7, 70, 13, 13, 13, 14],
+        [15, 26, 42, 13, 13, 13, 14, 13, 7, 70, 13, 13, 13, 11],
         wraps=(9,),
         first_row=SUMMARY_HEAD_ROW,
     )
+    for number, line in enumerate(_summary_lines(audit, units)):
+        _write(book, sheet, number, 0, line, "title" if number == 0 else "bold" if number == 1 else "text")
+
+
+def _summary_lines(audit: Audit, units: str) -> tuple[str, ...]:
     found = words.verdict(audit, units)
     predicted = (
         "These are predictions, not verified savings: all figures are modelled or assumed."
         if words.only_predicted(audit)
         else "Measured where the logs reach, carried on by a model."
     )
-    lines = (
-        audit.site.get("name"),
+    in_ip = " Identifiers are those of the record and end in its SI units." if units == "ip" else ""
+    return (
+        str(audit.site.get("name") or ""),
         found.word,
         found.sentence,
         predicted,
-        f"Low and high are the ends of the 90 % range. {maker(audit)}, run {run_mark(audit)}, "
+        f"Low and high are the ends of the 90 % range.{in_ip} {maker(audit)}, run {run_mark(audit)}, "
         f"report date {audit.site.get('report_date')}",
     )
-    for number, line in enumerate(lines):
-        _write(book, sheet, number, 0, line, "title" if number == 0 else "bold" if number == 1 else "text")
 
 
-def _in_ip(value: float, low: float, high: float, unit: str, heat: bool) -> list[object]:
-    ends: list[object] = [numbers.converted(end, unit, "ip", heat) for end in (value, low, high)]
-    return [*ends, numbers.unit_for(unit, "ip", heat)[2]]
+def _unit_name(unit: str, units: str, heat: bool = False) -> str:
+    """A unit as it stands in a cell: shares have none."""
+    return numbers.unit_for(unit, units, heat)[2] or ("share" if unit else "")
 
 
 def _head_of(id: str, units: str, end: str = "") -> str:
     unit = numbers.unit_for(numbers.unit_of(id), units, numbers.is_heat(id))[2]
-    label = QUANTITIES[id].label if id in QUANTITIES else id.replace("_", " ")
+    own = QUANTITIES[id].label if id in QUANTITIES else numbers.without_unit(id).replace("_", " ").capitalize()
+    label = NIGHT_HEADS.get(id) or words.label(id, own, units)
     return f"{label}{f', {end}' if end else ''}{f' [{unit}]' if unit else ''}"
 
 
@@ -259,74 +269,85 @@ def _months_chart(book: Book, sheet: Any, heads: list[str], count: int, units: s
 
 def _nights(book: Book, audit: Audit, units: str) -> None:
     columns = night_columns(audit)
-    heads = [_head_of(id, units) if numbers.unit_of(id) else id.replace("_", " ") for id in columns]
-    rows = [
-        [
-            _converted(row[id], id, units)
-            if isinstance(row.get(id), (int, float)) and not isinstance(row.get(id), bool)
-            else row.get(id)
-            for id in columns
-        ]
-        for row in audit.nights
-    ]
+    heads = [_head_of(id, units) for id in columns]
+    rows = [[_night_cell(row.get(id), id, units) for id in columns] for row in audit.nights]
     _table(book, "Nights", heads, rows, [12, *([13] * (len(columns) - 2)), 30])
+
+
+def _night_cell(value: object, id: str, units: str) -> object:
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return _converted(value, id, units)
+    return _as_date(value) if id == "date" else value
+
+
+def _as_date(value: object) -> object:
+    """An ISO date as a date; anything else as it is."""
+    try:
+        return date.fromisoformat(str(value))
+    except ValueError:
+        return value
 
 
 def _facts(book: Book, audit: Audit, units: str) -> None:
     rows = []
     for fact in audit.site.get("facts") or ():
-        value, low, high, unit = _fact_cells(audit, fact, units)
-        book.cells[str(fact.get("entry"))] = f"Facts!$C${len(rows) + 2}"
+        column = "J" if units == "ip" else "C"
+        book.cells[str(fact.get("entry"))] = f"Facts!${column}${len(rows) + 2}"
         rows.append(
             [
                 fact.get("entry"),
                 fact.get("label"),
-                value,
-                low,
-                high,
-                unit,
-                fact.get("source"),
+                *_fact_cells(audit, fact, units),
+                _source(fact),
                 fact.get("note"),
                 "given" if fact.get("given") else "assumed",
+                *(_fact_cells(audit, fact, "si") if units == "ip" else ()),
             ]
         )
     _table(
         book,
         "Facts",
-        ["Entry", "Fact", "Value", "Low", "High", "Unit", "Source", "Note", "Given or assumed"],
+        ["Entry", "Fact", "Value", "Low", "High", "Unit", "Source", "Note", "Given or assumed"]
+        + (SI_HEADS if units == "ip" else []),
         rows,
-        [28, 42, 12, 12, 12, 16, 14, 50, 16],
+        [28, 42, 12, 12, 12, 16, 14, 50, 16, 12, 12, 12, 14],
         wraps=(7,),
     )
+
+
+def _source(row: dict) -> str:
+    """The source of a fact or an assumption in the words of the report."""
+    source = str(row.get("source") or "")
+    return words.SOURCE_WORDS.get(source, source)
 
 
 def _fact_cells(audit: Audit, fact: dict, units: str) -> tuple[float | None, float | None, float | None, str]:
     unit = str(fact.get("unit") or "")
     ends = (numbers.converted(fact.get(key), unit, units) for key in ("value", "low", "high"))
-    return (*ends, numbers.unit_for(unit, units)[2].replace("currency", words.currency(audit)))
+    return (*ends, _unit_name(unit, units).replace("currency", words.currency(audit)))
 
 
 def _assumptions(book: Book, audit: Audit, units: str) -> None:
     heat = numbers.unit_for("kWh", units, True)[2]
+    net_unit = next((str(row["effect_net_unit"]) for row in audit.assumptions if row.get("effect_net_unit")), "")
     rows = [
         [
             row.get("entry"),
             row.get("label"),
             *_fact_cells(audit, row, units),
-            row.get("source"),
-            unknown_effect(audit)
-            if row.get("effect") is None
-            else numbers.converted(row["effect"], "kWh", units, True),
-            f"{heat} useful cooling",
+            _source(row),
+            _effect(audit, row.get("effect"), units),
+            *((_effect(audit, row.get("effect_net"), "si"),) if net_unit else ()),
         ]
         for row in ranked_assumptions(audit)
     ]
+    heads = ["Entry", "Assumption", "Value", "Low", "High", "Unit", "Source", f"Effect on useful cooling [{heat}]"]
     sheet = _table(
         book,
         "Assumptions",
-        ["Entry", "Assumption", "Value", "Low", "High", "Unit", "Source", "Effect", "Unit of effect"],
+        heads + ([f"Effect on net [{net_unit}]"] if net_unit else []),
         rows,
-        [28, 42, 12, 12, 12, 16, 14, 12, 20],
+        [28, 42, 12, 12, 12, 16, 14, 18, 18],
     )
     count = min(sum(row.get("effect") is not None for row in audit.assumptions), 12)
     if count:
@@ -349,12 +370,20 @@ def _assumptions(book: Book, audit: Audit, units: str) -> None:
         sheet.insert_chart(len(rows) + 3, 1, chart)
 
 
+def _effect(audit: Audit, effect: float | None, units: str) -> float | str:
+    return unknown_effect(audit) if effect is None else numbers.converted(effect, "kWh", units, True)
+
+
 def _findings(book: Book, audit: Audit, units: str) -> None:
-    rows = [[finding.level, finding.code, finding.message, finding.where, finding.effect] for finding in audit.findings]
+    rows = [
+        [finding.level, finding.code, finding_text(audit, finding), finding.where, in_print(finding.effect)]
+        for finding in audit.findings
+    ]
+    note = " (figures in this column are SI)" if units == "ip" else ""
     _table(
         book,
         "Findings",
-        ["Level", "Code", "What was found", "Where", "Effect on the headline"],
+        ["Level", "Code", f"What was found{note}", "Where", f"Effect on the headline{note}"],
         rows,
         [9, 30, 70, 34, 50],
         wraps=(2, 3, 4),
@@ -365,10 +394,8 @@ def _inputs(book: Book, audit: Audit, units: str) -> None:
     rows = [[entry.get(key) for key in ("file", "use", "rows", "span", "sha256")] for entry in audit.inputs]
     made = audit.made
     for key, value in made.items():
-        text = (
-            ", ".join(f"{name} {version}" for name, version in value.items()) if isinstance(value, dict) else str(value)
-        )
-        rows.append([f"made: {key}", text, None, None, None])
+        told = ", ".join(f"{name} {each}" for name, each in value.items()) if isinstance(value, dict) else value
+        rows.append([f"made: {key.replace('_', ' ')}", told, None, None, None])
     _table(book, "Inputs", ["File", "Use", "Rows", "Span", "sha256"], rows, [36, 44, 9, 28, 68], wraps=(1,))
 
 
@@ -412,9 +439,8 @@ def _one_check(book: Book, sheet: Any, row: int, check: HandCheck, audit: Audit,
 def _write_term(book: Book, sheet: Any, row: int, term: Term, audit: Audit, units: str, label: str = "") -> None:
     _write(book, sheet, row, 0, label or term.label)
     cell = book.cells.get(term.id)
-    if cell and not (cell.startswith("Facts") and units == "ip"):  # facts in IP would not fit a check in SI
+    if cell:
         sheet.write_formula(row, 1, f"={cell}", book.formats[_number_look(term.value)], term.value)
     else:
         _write(book, sheet, row, 1, term.value)
-    unit = words.currency(audit) if term.unit == "currency" else term.unit
-    _write(book, sheet, row, 2, unit)
+    _write(book, sheet, row, 2, words.currency(audit) if term.unit == "currency" else _unit_name(term.unit, "si"))
