@@ -8,7 +8,7 @@ from small_site import run, small_site, steady_weather, total
 
 from sprayroof.auditing import audit
 from sprayroof.evidence.weather import read_weather
-from sprayroof.model.drivers import drivers, formulas_of
+from sprayroof.model.drivers import cloud_cover, drivers, formulas_of
 from sprayroof.model.members import ensemble, rivals
 from sprayroof.model.simulate import simulate
 from sprayroof.physics import bounds, convection_rivals, moistair
@@ -200,3 +200,18 @@ def test_a_fine_spray_cannot_take_more_than_the_wind_brings():
     trace = run(site, weather)
     assert 0.0 < total(trace, "evaporation_kg") < 0.25 * total(trace, "sprayed_kg")
     assert np.nanmin(trace.states["t_return_C"]) > 8.0
+
+
+def test_where_no_cloud_is_reported_the_days_sun_is_carried_into_the_night():
+    """The night-cloud ladder: report, else the last daytime clearness, else half."""
+    weather = read_weather(small_site())
+    reported = cloud_cover(weather.table)
+    assert np.array_equal(reported, weather.table["cloud_frac"])
+    blind = weather.table.assign(cloud_frac=np.nan)
+    by_sun = cloud_cover(blind)
+    night = (blind["sun_elevation_deg"] < -5.0).to_numpy()
+    assert np.isfinite(by_sun).all()
+    assert np.ptp(by_sun[night]) > 0.8
+    assert np.corrcoef(by_sun[night], reported[night])[0, 1] > 0.4  # weak, as it must be: evening tells some of the night
+    dark = blind.assign(solar_W_m2=0.0)
+    assert set(cloud_cover(dark)) == {0.5}

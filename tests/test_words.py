@@ -10,8 +10,9 @@ import pint
 import pytest
 
 from sprayroof.report import numbers, style, text, words
-from sprayroof.report.actions import actions, ranked_assumptions, unknown_effect
+from sprayroof.report.actions import actions
 from sprayroof.report.cautions import CAUTIONS, cautions
+from sprayroof.report.effects import ranked_assumptions, unknown_effect
 from sprayroof.report.handcheck import hand_checks
 from sprayroof.report.method import method_rows
 from sprayroof.report.picture import spread, ticks
@@ -89,6 +90,8 @@ PINT_NAMES = {  # our unit -> the same in pint's words, and the IP unit that we 
     "W/m2K": ("W/m^2/delta_degC", "Btu/hour/ft^2/delta_degF"),
     "kJ/m2K": ("kJ/m^2/delta_degC", "Btu/ft^2/delta_degF"),
     "m2K/W": ("m^2*delta_degC/W", "hour*ft^2*delta_degF/Btu"),
+    "W/mK": ("W/m/delta_degC", "Btu/hour/ft/delta_degF"),
+    "kW": ("kW", "kBtu/hour"),
     "W/K": ("W/delta_degC", "Btu/hour/delta_degF"),
     "kW/K": ("kW/delta_degC", "kBtu/hour/delta_degF"),
     "W/m2": ("W/m^2", "Btu/hour/ft^2"),

@@ -13,11 +13,13 @@ import pandas as pd
 
 from sprayroof.model.records import DRIVER, MAX_USES
 from sprayroof.physics import convection, moistair, sky
+from sprayroof.physics.clouds import clear_sun_kasten_czeplak_W_m2, cloud_kasten_czeplak_frac, night_cloud_frac
 from sprayroof.physics.constants import CLOUD_BASE_PRIOR, KELVIN, LEWIS_EXPONENT, ROUGHNESS, SOIL_DIFFUSIVITY
 from sprayroof.physics.convection_rivals import CONVECTION
 from sprayroof.physics.ground import ground_temperature_C
 
 CLOUD_UNKNOWN = 0.5
+LEAST_SUN_DEG = 10.0  # lower sun tells little of the clouds
 LEAST_CLOUD_DOUBT = 0.3  # of a report of clear or overcast, beside one of half cover
 
 
@@ -96,10 +98,27 @@ def forced_one_metre(site: Any, weather: Any, models: list[str]) -> np.ndarray:
         CONVECTION[model].function(wind, 1.0, conductivity, viscosity, rough) for model in models], axis=1))
 
 
+def cloud_cover(table: pd.DataFrame) -> np.ndarray:
+    """Cloud cover of every step: as reported, else from the day's sun carried into the night, else half."""
+    reported = table["cloud_frac"].to_numpy(dtype=float)
+    if np.isfinite(reported).all():
+        return reported
+    height = table["sun_elevation_deg"].to_numpy()
+    clear_sun = clear_sun_kasten_czeplak_W_m2(height)
+    high = (height > LEAST_SUN_DEG) & (clear_sun > 0.0)
+    clearness = table["solar_W_m2"].to_numpy() / np.where(high, clear_sun, 1.0)
+    by_sun = np.full(reported.size, np.nan)
+    if table["solar_W_m2"].max() > 0.0:
+        by_sun[high] = cloud_kasten_czeplak_frac(clearness[high])
+    carried = night_cloud_frac(by_sun, height, LEAST_SUN_DEG)
+    known = np.where(np.isfinite(reported), reported, carried)
+    return np.where(np.isfinite(known), known, CLOUD_UNKNOWN)
+
+
 def cloud_effects(site: Any, weather: Any, models: list[str]) -> np.ndarray:
     """Cloud effect of each cloud model, (steps, models), on the site's clear-sky formula."""
     clear = clear_sky(site, weather, [site.weather.sky_model])[:, 0]
-    cloud = weather.table["cloud_frac"].fillna(CLOUD_UNKNOWN).to_numpy()
+    cloud = cloud_cover(weather.table)
     return np.ascontiguousarray(np.stack(
         [sky.CLOUDS[model](clear, cloud, CLOUD_BASE_PRIOR) for model in models], axis=1))
 
@@ -126,7 +145,7 @@ def _air(record: np.ndarray, table: pd.DataFrame) -> None:
 
 
 def _sky(record: np.ndarray, table: pd.DataFrame) -> None:
-    cloud = table["cloud_frac"].fillna(CLOUD_UNKNOWN).to_numpy()
+    cloud = cloud_cover(table)
     # a report of clear or overcast is surer than one of half cover
     record["cloud_doubt"] = np.maximum(LEAST_CLOUD_DOUBT, 2.0 * np.sqrt(np.clip(cloud * (1.0 - cloud), 0.0, 0.25)))
     t_air = table["t_air_C"].to_numpy()

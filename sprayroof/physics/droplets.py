@@ -112,7 +112,18 @@ def fall(diameter_m, height_m, air_density_kg_m3, viscosity_m2_s, conductivity_W
 
 @compiled
 def flight(t_in_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, lewis_per_cp):
-    """Heat and water lost by drops whose exchange on the way is known (see `flight_from`)."""
+    """Heat and water lost by drops whose exchange on the way is known, found from the nozzle's temperature.
+
+    Parameters
+    ----------
+    t_in_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, lewis_per_cp : float
+        See `flight_from` [degC, J/(kg K), degC, kg/kg, Pa, kg K/J].
+
+    Returns
+    -------
+    tuple of float
+        See `flight_from` [J/kg, kg/kg, J/kg, degC].
+    """
     return flight_from(t_in_C, t_in_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, lewis_per_cp)
 
 

@@ -323,7 +323,7 @@ def _stands_on(row: dict) -> bool:
 def _measure(audit: Audit, units: str) -> list[Action]:
     """To find out what moves the deciding figure most; in records that do not tell that, what moves useful cooling."""
     key = "effect_net" if any(row.get("effect_net") for row in audit.assumptions) else "effect"
-    for row in ranked_assumptions(audit, key):
+    for row in ranked_assumptions(audit, key, units):
         entry = str(row.get("entry", ""))
         measure = next((text for starts, text in MEASURES if entry.startswith(starts)), None)
         if not (measure and row.get(key)):

@@ -5,21 +5,21 @@ from __future__ import annotations
 import math
 from collections import Counter
 
-from sprayroof.report import numbers
+from sprayroof.report import numbers, words
 from sprayroof.results import Audit, Quantity
 
 TOO_SMALL = "too small to tell"
 
 
-def ranked_assumptions(audit: Audit, key: str = "effect") -> list[dict]:
+def ranked_assumptions(audit: Audit, key: str = "effect", units: str = "si") -> list[dict]:
     """The assumptions, largest effect first, unknown last; equal labels told apart by their entry.
 
     `key` is "effect", on useful cooling, or "effect_net", on what decides the verdict.
     """
-    labels = Counter(row.get("label") for row in audit.assumptions)
+    rows = [{**row, "label": words.fact_label(row, units)} for row in audit.assumptions]
+    labels = Counter(row["label"] for row in rows)
     named = [
-        {**row, "label": f"{row['label']} ({row['entry']})"} if labels[row.get("label")] > 1 else row
-        for row in audit.assumptions
+        {**row, "label": f"{row['label']} ({row['entry']})"} if labels[row["label"]] > 1 else row for row in rows
     ]
     return sorted(named, key=lambda row: -abs(row[key]) if row.get(key) is not None else 1.0)
 

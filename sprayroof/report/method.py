@@ -212,7 +212,7 @@ ROOMS: Row = (
 UNSPRAYED: Row = (
     "Without spraying",
     "The same year and the same draws once more with the spray off, and the difference taken draw by draw: "
-    "electricity, money, carbon and mains water are what spraying causes, and useful cooling is told with and without it",
+    "electricity, money, carbon and mains water are what spraying causes; useful cooling is told with and without it",
     "difference of pairs",
 )
 EFFECTS: Row = (

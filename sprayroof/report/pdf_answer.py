@@ -10,7 +10,7 @@ from reportlab.platypus import Flowable, Table
 from sprayroof.report import charts, numbers, style, words
 from sprayroof.report.actions import actions
 from sprayroof.report.effects import ranked_assumptions
-from sprayroof.report.numbers import Printed, printed
+from sprayroof.report.numbers import Printed
 from sprayroof.report.pdf_layout import SectionStart, Sheet, fitting, foreign, gap, paragraph, rich, shares, table
 from sprayroof.results import Audit, Quantity
 
@@ -127,18 +127,18 @@ def _basis_note(audit: Audit, width: float) -> Flowable:
 
 def _answer_table(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
     headline = words.headline_period(audit)
-    found = [(id, page, quantity) for id, page in ANSWER_IDS if (quantity := words.shown_quantity(audit, id))]
-    energies = _energies([(id, quantity) for id, _, quantity in found], units, words.energy_scale(audit))
+    found = [(id, quantity) for id, _ in ANSWER_IDS if (quantity := words.shown_quantity(audit, id))]
+    pages = dict(ANSWER_IDS)
     rows = [
-        _answer_row(audit, quantity, id, sheet.page(page) or sheet.page("cooling"), units, energies)
-        for id, page, quantity in found
+        _answer_row(quantity, id, shown, sheet.page(pages[id]) or sheet.page("cooling"))
+        for (id, quantity), shown in zip(found, words.page_rows(audit, found, units), strict=True)
     ]
     tables = [_results("A year" if headline == "year" else "In the logged period", rows, sheet, look)]
     if "logged" in audit.periods and headline != "logged":
         period = audit.periods["logged"]
         measured = [(id, quantity) for id in LOGGED_IDS if (quantity := words.found(audit, id, "logged"))]
-        energies = _energies(measured, units, None)
-        logged = [_answer_row(audit, quantity, id, "", units, energies) for id, quantity in measured]
+        shown = words.page_rows(audit, measured, units, owners_scale=False)
+        logged = [_answer_row(quantity, id, one, "") for (id, quantity), one in zip(measured, shown, strict=True)]
         tables += [gap(look.gap / 2), _results(f"Logged, {period.start} to {period.end}", logged, sheet, look)]
     return tables
 
@@ -153,18 +153,7 @@ def _results(head: str, rows: list[list[str]], sheet: Sheet, look: Look) -> Flow
     )
 
 
-def _energies(rows: list[tuple[str, Quantity]], units: str, scale: float | None) -> dict[str, Printed]:
-    """The rows of energy as they are printed, to one unit and place."""
-    rows = [(id, quantity) for id, quantity in rows if quantity.unit == "kWh"]
-    return {
-        id: shown for (id, _), shown in zip(rows, numbers.printed_rows(rows, units, scale_to=scale), strict=True)
-    }
-
-
-def _answer_row(
-    audit: Audit, quantity: Quantity, id: str, page: str, units: str, energies: dict[str, Printed]
-) -> list[str]:
-    shown = energies.get(id) or printed(quantity, id, units, currency=words.currency(audit))
+def _answer_row(quantity: Quantity, id: str, shown: Printed, page: str) -> list[str]:
     low_high = f"{shown.low} and {shown.high}"
     if shown.low == numbers.NOT_KNOWN:
         low_high = numbers.NOT_KNOWN
@@ -220,7 +209,7 @@ def _limits(audit: Audit, units: str, sheet: Sheet) -> list[Flowable]:
         if typical
         else "The ranges hold what is not known of this site in the weather given, not how another year will differ."
     )
-    lean = _lean(audit)
+    lean = _lean(audit, units)
     doubts = sum(finding.level == "doubt" for finding in audit.findings)
     page = f" (page {sheet.page('findings')})" if sheet.page("findings") else ""
     count = "One finding weakens" if doubts == 1 else f"{doubts} findings weaken"
@@ -230,11 +219,11 @@ def _limits(audit: Audit, units: str, sheet: Sheet) -> list[Flowable]:
     return [paragraph(f"Limits. {' '.join(part for part in parts if part)}", "note", 1600)]
 
 
-def _lean(audit: Audit) -> str:
+def _lean(audit: Audit, units: str) -> str:
     """The assumption that moves useful cooling most, and that which moves the deciding net figure most."""
     tops = []
     for key, what in (("effect", "Useful cooling"), ("effect_net", "The net")):
-        top = next((row["label"] for row in ranked_assumptions(audit, key) if row.get(key)), None)
+        top = next((row["label"] for row in ranked_assumptions(audit, key, units) if row.get(key)), None)
         if top:
             tops.append(f"{what} leans most on “{top}”.")
     return " ".join(tops)

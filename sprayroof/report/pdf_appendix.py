@@ -136,7 +136,7 @@ def _facts(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             rows.append([part.replace(".", " ").replace("_", " ").capitalize(), "", "", "", ""])
         value, low_high, unit = _fact_numbers(audit, fact, units)
         note = f"; {fact['note']}" if fact.get("note") else ""
-        rows.append([fact.get("label", ""), value, low_high, unit, f"{_source(fact)}{note}"])
+        rows.append([words.fact_label(fact, units), value, low_high, unit, f"{_source(fact)}{note}"])
     return [
         *section(
             "facts",
@@ -149,6 +149,7 @@ def _facts(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
                 right=(1,),
                 bold=bold,
                 padding=1.8,
+                with_next=bold,
             ),
         ),
     ]
@@ -168,11 +169,11 @@ def _fact_numbers(audit: Audit, row: dict, units: str) -> tuple[str, str, str]:
 
 
 def _assumptions(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
-    ranked = ranked_assumptions(audit, "effect_net")
+    ranked = ranked_assumptions(audit, "effect_net", units)
     ranked = sorted(ranked, key=lambda row: (row.get("effect_net") is None, -abs(row.get("effect") or 0.0)))
     shown = [row for row in ranked if told(row)] or ranked
     small = [row for row in ranked if not told(row)] if len(shown) < len(ranked) else []
-    by_useful = ranked_assumptions(audit)
+    by_useful = ranked_assumptions(audit, units=units)
     top = next((row for row in by_useful if row.get("effect")), None)
     caption = (
         f"“{top['label']}” moves the useful cooling most. A bar: the change at the upper end of its range."
@@ -208,7 +209,7 @@ def _assumptions_table(audit: Audit, rows: list[dict], sheet: Sheet, units: str)
     return table(
         ("Assumption", "Value", "Range", "Source", *columns.values()),
         body,
-        shares(sheet.width, 36, 19, 18, 12, *([17] * len(columns))),
+        shares(sheet.width, 33, 20, 18, 15, *([17] * len(columns))),
         wraps=(0, 1, 2, 3),
         right=range(4, 4 + len(columns)),
     )

@@ -400,6 +400,7 @@ def table(
     *,
     right: Sequence[int] = (),
     bold: Sequence[int] = (),
+    with_next: Sequence[int] = (),
     wraps: Sequence[int] = (0,),
     padding: float = 2.6,
     wide_head: bool = False,
@@ -417,6 +418,8 @@ def table(
         Columns set to the right (numbers).
     bold : sequence of int
         Rows set bold.
+    with_next : sequence of int
+        Rows that stay on the page of the row after them.
     wraps : sequence of int
         Columns whose text may take several lines; others are cut to their width.
     padding : float
@@ -455,6 +458,7 @@ def table(
     ]
     commands += [("ALIGN", (column, 1), (column, -1), "RIGHT") for column in right]
     commands += [("FONT", (0, row + 1), (-1, row + 1), style.SANS_BOLD, style.SMALL) for row in bold]
+    commands += [("NOSPLIT", (0, row + 1), (-1, row + 2)) for row in with_next if row + 1 < len(rows)]
     commands += [("SPAN", (0, 0), (1, 0))] if wide_head else []
     made.setStyle(commands)
     return made

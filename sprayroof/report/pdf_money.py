@@ -24,7 +24,7 @@ def has_money_page(audit: Audit) -> bool:
 
 def money_page(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     """The page as flowables, without its title."""
-    ranked = ranked_assumptions(audit, "effect_net")
+    ranked = ranked_assumptions(audit, "effect_net", units)
     net = printed(words.found(audit, "money_net"), "money_net", units, currency=words.currency(audit))
     said = words.range_words(net, signed=True, spans_zero=words.found(audit, "money_net").spans_zero)
     return [
@@ -90,7 +90,7 @@ def _amount(amount: float, unit: str, units: str) -> str:
     if unit not in ("kWh", "m3"):
         return ""
     value, name = numbers.converted(amount, unit, units), numbers.unit_for(unit, units)[2]
-    return numbers.joined(numbers.fixed(value, 0 if abs(value) >= 10.0 or value == 0.0 else -1), name)
+    return numbers.joined(numbers.exact(float(f"{value:.4g}")), name)
 
 
 def _price(audit: Audit, name: str, units: str) -> str:

@@ -25,6 +25,8 @@ LOOKS = (
     (160.0, 104.0, 0.0),
     (140.0, 92.0, 0.0),
     (120.0, 84.0, 0.0),
+    (106.0, 76.0, 0.0),
+    (96.0, 70.0, 0.0),
 )
 
 
@@ -60,8 +62,9 @@ def _page(audit: Audit, sheet: Sheet, units: str, look: tuple[float, float, floa
         ),
         _water_table(audit, sheet, units),
         paragraph(_everyday_note(units), "note"),
-        *_per_useful(audit, units),
-        *(level_chart(audit, sheet, units, level) if level else _level_in_words(audit, sheet)),
+
+        *(level_chart(audit, sheet, units, level) if level else []),
+        *_in_words(audit, sheet, units, not level),
         *chart(
             "What does a week of the store look like?",
             charts_time.week(audit, sheet.width, units, week),
@@ -91,10 +94,14 @@ def _days(count: int) -> str:
     return "no day" if count == 0 else "1 day" if count == 1 else f"{count} days"
 
 
-def _level_in_words(audit: Audit, sheet: Sheet) -> list[Flowable]:
-    said = _level_days(audit)
-    page = sheet.page("level")
-    return [paragraph(said + (f" Page {page} shows it day by day." if page else ""))] if said else []
+def _in_words(audit: Audit, sheet: Sheet, units: str, level: bool) -> list[Flowable]:
+    """Water for the cooling, and the year's level where no picture of it stands here."""
+    said = [_per_useful(audit, units)]
+    if level and (days := _level_days(audit)):
+        page = sheet.page("level")
+        said.append(days + (f" Page {page} shows it day by day." if page else ""))
+    text = " ".join(part for part in said if part)
+    return [paragraph(text, longest=900)] if text else []
 
 
 def level_caption(audit: Audit, units: str) -> str:
@@ -166,18 +173,18 @@ def _water_table(audit: Audit, sheet: Sheet, units: str) -> Flowable:
     )
 
 
-def _per_useful(audit: Audit, units: str) -> list[Flowable]:
+def _per_useful(audit: Audit, units: str) -> str:
     """Water lost for the cooling, which the first page shows."""
     lost = words.found(audit, "water_per_useful_L_kWh")
     if lost is None:
-        return []
+        return ""
     shown = printed(lost, "water_per_useful_L_kWh", units)
     unit = {"si": "kWh", "ip": "kBtu"}[units]
     what = "useful cooling that spraying causes" if words.caused(audit) else "useful cooling"
     volume = shown.unit.split("/")[0]
     low_high = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" (between {shown.low} and {shown.high})"
     amount = numbers.joined(shown.value, volume)
-    return [paragraph(f"Each {unit} of {what} costs about {amount}{low_high} of water.")]
+    return f"Each {unit} of {what} costs about {amount}{low_high} of water."
 
 
 def _everyday_note(units: str) -> str:

@@ -182,6 +182,21 @@ def energy(audit: Audit, id: str, units: str = "si") -> Printed:
     return printed(found(audit, id), id, units, scale_to=energy_scale(audit))
 
 
+def page_rows(
+    audit: Audit, rows: list[tuple[str, Quantity]], units: str = "si", *, owners_scale: bool = True
+) -> list[Printed]:
+    """Rows of different kinds as they are printed in one table: energies to one unit and place, others as they deserve.
+
+    `owners_scale` keeps to the unit of energy of the owner's pages.
+    """
+    energies = [(id, quantity) for id, quantity in rows if quantity.unit == "kWh"]
+    shown = iter(numbers.printed_rows(energies, units, scale_to=energy_scale(audit) if owners_scale else None))
+    return [
+        next(shown) if quantity.unit == "kWh" else printed(quantity, id, units, currency=currency(audit))
+        for id, quantity in rows
+    ]
+
+
 def has_prices(audit: Audit) -> bool:
     """True where the record holds money."""
     return found(audit, "money_net") is not None and traits(audit).get("has_prices", True)
@@ -391,6 +406,16 @@ LABELS_WITHOUT_UNITS = {
 }
 
 
+# Labels of facts that name an SI unit, for IP: entry -> label.
+FACT_LABELS_IP = {"spray.drift_wind": "Further share blown away per mph² of wind above 2.2 mph"}
+
+
+def fact_label(row: dict, units: str = "si") -> str:
+    """The label of a fact or an assumption; in IP without SI units."""
+    own = str(row.get("label") or "")
+    return FACT_LABELS_IP.get(str(row.get("entry")), own) if units == "ip" else own
+
+
 def label(id: str, own: str, units: str = "si") -> str:
     """The label `own` of a quantity; in IP without the SI units that stand in some."""
     return LABELS_WITHOUT_UNITS.get(id, own) if units == "ip" else own
@@ -436,19 +461,10 @@ def month_name(row: dict) -> str:
 def summary_lines(audit: Audit, units: str = "si") -> list[str]:
     """The answer in a few lines of plain text, for a terminal: verdict, main figures with ranges, what they rest on."""
     lines = [verdict(audit, units).sentence]
-    for id, label in PAGE_LABELS.items():
-        quantity = shown_quantity(audit, id)
-        if quantity is None:
-            continue
-        shown = printed(
-            quantity,
-            id,
-            units,
-            currency=currency(audit),
-            scale_to=energy_scale(audit) if quantity.unit == "kWh" else None,
-        )
+    rows = [(id, quantity) for id in PAGE_LABELS if (quantity := shown_quantity(audit, id))]
+    for (id, _), shown in zip(rows, page_rows(audit, rows, units), strict=True):
         low_high = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" ({shown.range})"
-        lines.append(f"  {label}: {shown.value_unit}{low_high}")
+        lines.append(f"  {PAGE_LABELS[id]}: {shown.value_unit}{low_high}")
     lines.append("In brackets: 9 chances in 10 that the true figure lies inside.")
     if only_predicted(audit):
         lines.append("These are predictions, not verified savings.")

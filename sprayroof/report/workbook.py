@@ -22,7 +22,8 @@ from sprayroof.results import Audit
 LONGEST_CELL = 32_000  # a cell holds 32 767 characters
 SUMMARY_HEAD_ROW = 7
 SI_HEADS = ["Value, SI", "Low, SI", "High, SI", "Unit, SI"]
-NIGHT_HEADS = {
+HEADS = {
+    "load_kWh": "Load",
     "date": "Night of",
     "store_start_C": "Store at start",
     "store_end_C": "Store at end",
@@ -205,7 +206,7 @@ def _unit_name(unit: str, units: str, heat: bool = False) -> str:
 def _head_of(id: str, units: str, end: str = "") -> str:
     unit = numbers.unit_for(numbers.unit_of(id), units, numbers.is_heat(id))[2]
     own = QUANTITIES[id].label if id in QUANTITIES else numbers.without_unit(id).replace("_", " ").capitalize()
-    label = NIGHT_HEADS.get(id) or words.label(id, own, units)
+    label = HEADS.get(id) or words.label(id, own, units)
     return f"{label}{f', {end}' if end else ''}{f' [{unit}]' if unit else ''}"
 
 
@@ -219,11 +220,7 @@ def _months(book: Book, audit: Audit, units: str) -> None:
     for id in ids:
         ranged = any(isinstance(row.get(id), dict) for row in audit.months)
         for end in ("value", "low", "high") if ranged else ("value",):
-            heads.append(
-                "Load [" + numbers.unit_for("kWh", units, True)[2] + "]" + (f", {end}" if end != "value" else "")
-                if id == "load_kWh"
-                else _head_of(id, units, "" if end == "value" else end)
-            )
+            heads.append(_head_of(id, units, "" if end == "value" else end))
             for row, cells in zip(audit.months, rows, strict=True):
                 cells.append(_converted(charts.row_value(row, id, end), id, units))
     sheet = _table(book, "Months", heads, rows, [12, *([14] * (len(heads) - 1))])
@@ -296,7 +293,7 @@ def _facts(book: Book, audit: Audit, units: str) -> None:
         rows.append(
             [
                 fact.get("entry"),
-                fact.get("label"),
+                words.fact_label(fact, units),
                 *_fact_cells(audit, fact, units),
                 _source(fact),
                 fact.get("note"),
@@ -339,7 +336,7 @@ def _assumptions(book: Book, audit: Audit, units: str) -> None:
             _effect(audit, row.get("effect"), units),
             *((_effect(audit, row.get("effect_net"), "si"),) if net_unit else ()),
         ]
-        for row in ranked_assumptions(audit)
+        for row in ranked_assumptions(audit, units=units)
     ]
     heads = ["Entry", "Assumption", "Value", "Low", "High", "Unit", "Source", f"Effect on useful cooling [{heat}]"]
     sheet = _table(
