@@ -230,7 +230,7 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "Heat lost through the store's walls would bring the water to 0 degC. The model holds it there and does not follow "
      "ice. Winter figures are rough, and pipes and store may need emptying or protection."),
     ("model.step-too-long", "doubt", "The step is long for this store",
-     "The pump turns over a fifth of the store or more in one step, so the store's temperature moves much within a step. "
+     "The pump turns over a twentieth of the store or more in one step, so the store's temperature moves much within a step. "
      "A shorter step makes the result surer."),
     ("result.sign-open", "doubt", "Saves or costs: cannot be said",
      "The 90 % range of net electricity spans zero. With the facts at hand it cannot be said whether the system saves "

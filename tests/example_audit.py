@@ -279,7 +279,12 @@ def with_level() -> Audit:
 
 def with_unsprayed() -> Audit:
     """The first site, where the store would give a part of the useful cooling without spraying."""
-    return changed_year(works(), useful_without_spray_kWh=(9_288.0, 7_000.0, 11_600.0))
+    return changed_year(
+        works(),
+        useful_without_spray_kWh=(9_288.0, 7_000.0, 11_600.0),
+        useful_caused_kWh=(21_672.0, 17_120.0, 26_220.0),
+        water_per_useful_L_kWh=(64.5 * 1000.0 / 21_672.0, 2.1, 3.9),
+    )
 
 
 def assumptions() -> tuple[dict, ...]:

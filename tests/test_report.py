@@ -16,9 +16,12 @@ import pytest
 
 from sprayroof.errors import AuditFileProblems
 from sprayroof.report import pdf, workbook
+from sprayroof.report.charts_time import week_words
+from sprayroof.report.finding_text import finding_text
 from sprayroof.report.pdf import run_mark, write_pdf
+from sprayroof.report.water_rows import water
 from sprayroof.report.write import write_report
-from sprayroof.results import Audit, Period, audit_from_json
+from sprayroof.results import Audit, Finding, Period, audit_from_json
 
 AUDITS = {
     "works": example.works,
@@ -82,8 +85,8 @@ def test_the_first_page_carries_verdict_table_actions_and_limits(rendered):
     assert "The roof works, but spraying takes between 10 and 35 m³ of mains water a year" in said
     assert "These are predictions, not verified savings." in said
     assert "letter D under “Evidence”" in said
-    # value and range by the rounding rule: 30 960 +- 18 %, 8 450 +- 25 %, 22.6 +- 55 %
-    assert "Useful cooling 31 MWh 25 and 37 model D 2" in said
+    # value and range by the rounding rule: 30 960 +- 18 %, 8 450 +- 25 %, 22.6 +- 55 %; energies to one place
+    assert "Useful cooling 31.0 MWh 25.4 and 36.5 model D 2" in said
     assert "8.4 MWh 6.3 and 10.6 model D 2" in said
     assert "Mains water caused by spraying 23 m³ 10 and 35 model D 3" in said
     for expected in ("What to do next", "backflow protection", "Limits.", "how the next year's weather will differ"):
@@ -95,7 +98,18 @@ def test_the_page_column_points_at_the_pages(rendered):
     assert pages["The answer"] == 0
     assert pages["Cooling"] == 1
     assert pages["Water"] == 2
-    assert pages["Safety and upkeep"] == 3
+    assert pages["Money"] == 3
+    assert pages["Safety and upkeep"] == 4
+    first = page_text(rendered("works"), 0)
+    # each figure is explained on the page that its row names
+    for row, number, words_there in (
+        ("As share of air conditioner's use 20 % 16 and 25 model D", 2, "20 % (16 to 25) of the 41 MWh"),
+        ("Water lost for useful cooling 2.1 L/kWh 1.5 and 2.7 model D", 3, "costs about 2.1 L (between 1.5 and 2.7)"),
+        ("Money saved after water and upkeep 1500 EUR 1000 and 2100 model D", 4, "between 1000 and 2100 EUR"),
+        ("Carbon saved 2600 kg CO₂e 2000 and 3300 model D", 4, "Carbon saved by spraying: between 2000 and 3300"),
+    ):
+        assert f"{row} {number}" in first
+        assert words_there in page_text(rendered("works"), number - 1)
     assert {
         "Technical appendix",
         "Site facts",
@@ -115,11 +129,11 @@ def test_the_cooling_page_shows_the_ladder_with_its_ranges(rendered):
     said = page_text(rendered("works"), 1)
     # 50 468 +- 21 %, 49 228 +- 21 %, 36 700 +- 19 %, 30 960 +- 18 %
     for row in (
-        "Taken out at the roof 50 MWh 40 to 61",
-        "Reached the store 49 MWh 39 to 60",
-        "Reached the rooms 37 MWh 30 to 44",
-        "Useful 31 MWh 25 to 37",
-        "Own electricity 1.87 MWh 1.65 to 2.09",
+        "Taken out at the roof 50.5 MWh 39.9 to 61.1",
+        "Reached the store 49.2 MWh 38.9 to 59.6",
+        "Reached the rooms 36.7 MWh 29.7 to 43.7",
+        "Useful 31.0 MWh 25.4 to 36.5",
+        "Own electricity 1.9 MWh 1.6 to 2.1",
     ):
         assert row in said
     assert "How much of the cooling arrives?" in said
@@ -132,22 +146,154 @@ def test_the_cooling_page_shows_the_ladder_with_its_ranges(rendered):
 def test_the_water_page_balances_and_shows_what_is_left_over(rendered):
     said = page_text(rendered("works"), 2)
     # in 438 + 41.3 + 2.1 = 481.4; out 188 + 214 + 47.9 + 11.4 + 6.2 + 1.1 + 3.6 + 7.4 = 479.6; 1.8 over
-    assert "in Together 481 m³" in said
-    assert "out Together 480 m³" in said
-    assert "Unexplained remainder, in less out 1.8 m³" in said
+    # of 0.150 m3 a bathtub: 3 209 and 3 197, 12 over
+    assert "in Together 481.4 m³ 3209 bathtubs" in said
+    assert "out Together 479.6 m³ 3197 bathtubs" in said
+    assert "Unexplained remainder, in less out 1.8 m³ 12 bathtubs" in said
     assert "about 55 % of all the mains water" in said  # 22.6 of 41.3
     assert "Spraying takes 14 % of the water that leaves" in said  # 66.6 of 479.6 less the 7.4 left in the store
-    assert "2900 bathtubs" in said  # 438 / 0.150 = 2920
+    assert "Rain caught 438.0 m³ 390 to 480 2920 bathtubs" in said  # 438 / 0.150 = 2920
+
+
+def with_small_rows():
+    """The first site with water that dried on its roof and left its open store, the content made to fit."""
+    return example.changed_year(
+        example.works(),
+        dried_m3=(9.17, 2.0, 16.0),
+        store_evaporation_m3=(0.033, 0.01, 0.06),
+        overflow_m3=(206.597, 150.0, 260.0),
+    )
+
+
+@pytest.mark.parametrize("audit", [example.works(), example.does_not_pay(), with_small_rows()])
+def test_the_printed_water_adds_up(audit):
+    for found in (water(audit), water(audit, "ip")):
+        for side, total in ((found.into, found.total_in), (found.out, found.total_out)):
+            for each in ("amount", "everyday"):
+                shown = [getattr(row, each) for row in side]
+                numbers = [0.0 if text.startswith("under") else leading(text) for text in shown]
+                assert sum(numbers) == pytest.approx(leading(getattr(total, each)), abs=1e-6)
+        left = leading(found.remainder.amount) if found.remainder.amount else 0.0
+        assert leading(found.total_in.amount) - leading(found.total_out.amount) == pytest.approx(left, abs=1e-6)
+
+
+def leading(text: str) -> float:
+    """The number at the beginning of a printed amount."""
+    digits = re.match(r"[−\d.\u00a0]+", text).group().replace("\u00a0", "").replace("−", "-")
+    return float(digits)
+
+
+def test_water_that_dries_and_leaves_the_store_has_its_rows(tmp_path):
+    write_pdf(with_small_rows(), tmp_path / "r.pdf")
+    said = page_text(pypdf.PdfReader(tmp_path / "r.pdf"), 2)
+    assert "out Left on the roof and dried 9.2 m³ 2 to 16" in said
+    assert "out Evaporated from the open store under 0.1 m³ 0.010 to 0.060" in said
+    assert "in less out none" in said
+    # 66.6 + 9.17 of 481.4 - 7.4 that leave the store
+    assert "Spraying takes 16 % of the water that leaves" in said
+
+
+def test_the_money_page_adds_up_and_shows_the_air_conditioner(rendered):
+    said = page_text(rendered("works"), 3)
+    # 10 320 x 0.24 = 2 476.8; 1 870 x 0.24 = 448.8; 22.6 x 2.4 = 54.24; 7.3 x 2.2 = 16.06; 420: 1 537.7
+    for row in (
+        "Air-conditioner electricity avoided by spraying 10 320 kWh 0.24 EUR/kWh 2477",
+        "The system's own electricity 1870 kWh 0.24 EUR/kWh −449",
+        "Mains water caused by spraying 22.6 m³ 2.4 EUR/m³ −54",
+        "Water let into the sewer 7.3 m³ 2.2 EUR/m³ −16",
+        "Upkeep 420 EUR/year −420",
+        "Net 1538",
+    ):
+        assert row in said
+    assert 2477 - 449 - 54 - 16 - 420 == 1538
+    # 41 280 kWh +- 20 %, x 0.24 = 9 907; 10 320 x 0.24 = 2 477
+    assert "between 33 and 50 MWh of electricity in a year, most likely about 41 MWh: about 9900 EUR" in said
+    assert "about 10.3 MWh: about 2500 EUR" in said
+
+
+def test_money_that_its_rows_do_not_explain_is_shown(tmp_path):
+    audit = example.changed_year(example.works(), money_net=(1_500.0, 900.0, 2_100.0))
+    write_pdf(audit, tmp_path / "r.pdf")
+    said = page_text(pypdf.PdfReader(tmp_path / "r.pdf"), 3)
+    assert "Not accounted for by these rows −38" in said  # 1 500 - 1 537.7
+    assert "Net 1500" in said
+
+
+def test_the_week_is_described_as_it_was():
+    hours = [f"2001-05-2{day}T{hour:02d}:00:00-04:00" for day in (6, 7) for hour in range(24)]
+    store = [12.0 + 0.1 * hour for hour in range(48)]
+    series = {"title": "A week", "unit": "degC", "time": hours}
+    off = {"week": {**series, "values": {"Store": store, "Water off the roof": [None] * 48}}}
+    audit = replace(example.works(), series=off)
+    # 12.0 to 16.7
+    assert tidy(week_words(audit)) == (
+        "A week, 26 May to 27 May. The spray did not run in this week. The store stood between 12.0 and 16.7 °C and "
+        "ended warmer than it began, 12.0 before and 16.7 after."
+    )
+    ran = [15.0 if hour < 6 else None for hour in range(24)] * 2
+    saw = [20.0 - hour if hour < 6 else 15.0 + 5.0 * (hour - 5) / 18 for hour in range(24)] * 2
+    on = {"week": {**series, "values": {"Store": saw, "Water off the roof": ran}}}
+    said = tidy(week_words(replace(audit, series=on)))
+    assert "The spray ran in 12 of its 48 hours." in said
+    assert "ended as it began" in said
+    assert "It cooled in the hours with spraying and warmed in the others." in said
+    silent = {"week": {**series, "values": {"Store": store}}}
+    assert "spray" not in week_words(replace(audit, series=silent)).lower()
+
+
+def test_findings_are_rounded_like_all_else(tmp_path):
+    told = Finding(
+        "result.cools-without-spray",
+        "note",
+        "The store would give 9288 kWh of useful cooling a year without any spraying, 3.5 m3 beside.",
+        "useful_without_spray_kWh",
+        {"without_kWh": 9288.0, "useful_kWh": 30960.0},
+        "",
+    )
+    audit = replace(example.with_unsprayed(), findings=(told,))
+    assert tidy(finding_text(audit, told)) == (
+        "The store would give 9.3 MWh (7.0 to 11.6) of useful cooling a year without any spraying, 3.5 m³ beside."
+    )
+    ends = Finding("x", "note", "It lies between -480 and 3330 kWh.", "", {"low": -480.0, "high": 3330.0}, "")
+    assert tidy(finding_text(example.cannot_tell(), ends)) == "It lies between −500 and 3300 kWh."
+    write_pdf(audit, tmp_path / "ip.pdf", "ip")
+    assert "Figures in these texts are in SI units." in whole_text(pypdf.PdfReader(tmp_path / "ip.pdf"))
+
+
+def test_assumptions_too_small_to_tell_are_one_line(tmp_path):
+    rows = [{**row, "effect_net": 5.0, "effect_net_unit": "EUR"} for row in example.assumptions()]
+    for row in rows[6:9]:
+        row |= {"effect": None, "effect_net": None}
+    write_pdf(replace(example.works(), assumptions=tuple(rows)), tmp_path / "r.pdf")
+    said = whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
+    assert (
+        "3 more have effects too small to tell from chance, on either figure: Store wall U-value; Temperature beneath "
+        "the roof; Spray flow."
+    ) in said
+    assert "Effect on net" in said
+
+
+def test_long_lines_of_how_it_was_made_are_not_cut(tmp_path):
+    weather = {"interpolation": "readings stand at the end of the hour with a straight line between them, " * 6 + "end"}
+    audit = example.works(night_count=0)
+    write_pdf(replace(audit, made={**audit.made, "weather": weather}), tmp_path / "r.pdf")
+    assert "between them, end" in whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
+
+
+def test_the_date_of_creation_is_the_reports(tmp_path):
+    for date, expected in (("2024-03-11", "D:20240311000000"), ("sometime", "D:20000101000000")):
+        write_pdf(example.changed_site(example.works(night_count=0), report_date=date), tmp_path / "r.pdf")
+        assert pypdf.PdfReader(tmp_path / "r.pdf").metadata["/CreationDate"].startswith(expected)
 
 
 def test_what_comes_without_spraying_stands_on_both_pages(tmp_path):
     write_pdf(example.with_unsprayed(), tmp_path / "r.pdf")
     reader = pypdf.PdfReader(tmp_path / "r.pdf")
     first, second = page_text(reader, 0), page_text(reader, 1)
-    assert "Part of it without spraying 9.3 MWh 7.0 and 11.6 model D 2" in first  # 9 288, 7 000 to 11 600
-    assert "the part without spraying among it" in first
+    assert "Part of it caused by spraying 21.7 MWh 17.1 and 26.2 model D 2" in first  # 21 672, 17 120 to 26 220
+    assert "Caused by spraying 21.7 MWh 17.1 to 26.2" in second
     assert "about 22 MWh or 70 %" in second
-    assert "hatched" in second
+    assert "Each kWh of useful cooling that spraying causes costs about" in page_text(reader, 2)
 
 
 def test_mains_water_past_the_store_closes_the_balance(tmp_path):
@@ -160,7 +306,7 @@ def test_mains_water_past_the_store_closes_the_balance(tmp_path):
     )
     write_pdf(audit, tmp_path / "r.pdf")
     said = page_text(pypdf.PdfReader(tmp_path / "r.pdf"), 2)
-    assert "out Other uses, mains water past the store 20 m³ 12 to 28" in said
+    assert "out Other uses, mains water past the store 20.0 m³ 12 to 28" in said
     assert "in less out none" in said
 
 
@@ -206,7 +352,7 @@ def test_a_remainder_of_nothing_is_said_to_be_nothing(tmp_path):
 
 
 def test_the_safety_page_puts_codes_first_and_ends_with_what_may_be_said(rendered):
-    said = page_text(rendered("works"), 3) + page_text(rendered("works"), 4)
+    said = page_text(rendered("works"), 4) + page_text(rendered("works"), 5)
     assert said.index("Local codes and licensed practice come first") < said.index("Legionella")
     assert "212 hours of spraying" in said
     assert "predicts between 25 and 37 MWh of useful cooling a year, with 9 chances in 10" in said
@@ -251,7 +397,10 @@ def test_ip_units_reach_every_page(rendered):
     assert "In ton-hours: between 7200 and 10 400 ton-h." in said
     assert "Store volume 11 888 11 597 to 12 178 US gal" in said  # 45 m3 x 264.172
     assert "Balance point 66.2 63.5 to 68.9 °F" in said
+    assert "per unit of useful cooling" in said
     assert "m³" not in said
+    assert "gpm" not in said
+    assert re.search(r"(?<!US )gal\b", said) is None
     assert "°C" not in said.replace("dew point in °C", "")
 
 
@@ -328,7 +477,9 @@ def test_answer_cooling_and_water_keep_to_a_page_each(tmp_path, name, paper, uni
     assert [float(x) for x in reader.pages[0].mediabox[2:]] == pytest.approx(SIZES[paper], abs=0.01)
     assert outline(reader)["Cooling"] == 1
     assert outline(reader)["Water"] == 2
-    assert outline(reader)["What could change" if audit.options else "Safety and upkeep"] == 3
+    prices = audit.site["traits"]["has_prices"]
+    assert ("Money" in outline(reader)) == prices
+    assert outline(reader)["What could change" if audit.options else "Safety and upkeep"] == 3 + prices
     for question in ("How much of the cooling arrives?", "When does the building need", "Where did the heat go?"):
         assert question in page_text(reader, 1)
 
@@ -407,7 +558,7 @@ def test_any_number_of_nights(tmp_path, count):
     nights = example.nights(count)
     sprayed = [night["date"] for night in nights if night["spray_hours_h"] > 0.0]
     assert f"{count} nights, {len(sprayed)} with spraying" in said
-    table = said[said.index("with spraying") : said.index("Do the balances close?")]
+    table = said[said.index(f"{len(sprayed)} with spraying") : said.index("Do the balances close?")]
     assert [night["date"] for night in nights if night["date"] in table] == (
         sprayed if len(sprayed) <= 130 else most_cooling(nights)
     )
@@ -479,7 +630,7 @@ def test_figures_that_are_not_known_are_not_drawn(tmp_path):
     )
     write_pdf(audit, tmp_path / "r.pdf")
     said = page_text(pypdf.PdfReader(tmp_path / "r.pdf"), 1)
-    assert "To the sky 20 MWh" in said
+    assert "To the sky 20.0 MWh" in said
     assert "To the air" not in said
 
 

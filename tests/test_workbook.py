@@ -122,7 +122,13 @@ def test_months_and_nights_are_numbers(book):
     nights = rows_of(book["Nights"])
     assert len(nights) == 153
     assert isinstance(nights[0]["Hours of spraying [h]"], (int, float))
-    assert nights[4]["reason off"] == "rain"
+    assert nights[0]["Night of"] == datetime.datetime(2001, 5, 1)
+    assert list(nights[0])[:1] + [head for head in nights[0] if head.startswith("Store")] == [
+        "Night of",
+        "Store at start [°C]",
+        "Store at end [°C]",
+    ]
+    assert nights[4]["Why not sprayed"] == "rain"
 
 
 def test_facts_keep_value_range_unit_and_source(book):
@@ -130,18 +136,55 @@ def test_facts_keep_value_range_unit_and_source(book):
     assert (fact["Value"], fact["Low"], fact["High"], fact["Unit"], fact["Source"]) == (45.0, 43.9, 46.1, "m³", "owner")
 
 
-def test_ip_columns_stand_beside_si(tmp_path):
+def test_ip_is_converted_and_si_stands_beside(tmp_path):
     book = written(tmp_path, example.works(), "ip")
     useful = summary(book)["cooling_useful_kWh"]
-    assert useful["Value"] == 30_960.0
-    assert useful["Value, IP"] == pytest.approx(105_640.0, rel=1e-4)  # x 3.41214 kBtu
-    assert useful["Unit, IP"] == "kBtu"
-    assert summary(book)["electricity_net_kWh"]["Unit, IP"] == "kWh"
+    assert useful["Value"] == pytest.approx(105_640.0, rel=1e-4)  # 30 960 x 3.41214 kBtu
+    assert (useful["Unit"], useful["Value, SI"], useful["Unit, SI"]) == ("kBtu", 30_960.0, "kWh")
+    assert summary(book)["electricity_net_kWh"]["Unit"] == "kWh"
+    assert summary(book)["coldest_store_C"]["Value"] == pytest.approx(11.3 * 1.8 + 32.0)
+    assert summary(book)["water_per_useful_L_kWh"]["Quantity"] == "Water lost per unit of useful cooling"
     volume = next(row for row in rows_of(book["Facts"]) if row["Entry"] == "store.volume")
     assert volume["Value"] == pytest.approx(45.0 * 264.172, rel=1e-5)
+    assert (volume["Value, SI"], volume["Unit, SI"]) == (45.0, "m³")
+    night = rows_of(book["Nights"])[0]
+    assert night["Store at start [°F]"] == pytest.approx(example.nights(1)[0]["store_start_C"] * 1.8 + 32.0)
+    assert [cell.value for cell in book["Findings"][1]][2] == "What was found (figures in this column are SI)"
     sheet = book["Hand checks"]
     redone = [row for row in range(1, sheet.max_row + 1) if sheet.cell(row, 1).value == "Redone"]
     assert value_of(book, "Hand checks", f"B{redone[4]}") == pytest.approx(1_537.70)  # still in SI
+    links = [cell.value for cell in sheet["B"] if str(cell.value).startswith("=Facts")]
+    assert len(links) == 4  # the prices
+
+
+@pytest.mark.parametrize("units", ["si", "ip"])
+def test_headings_bear_units_and_no_identifiers(tmp_path, units):
+    book = written(tmp_path, example.with_unsprayed(), units)
+    heads = [cell.value for name in ("Months", "Nights", "Assumptions") for cell in book[name][1]]
+    for head in heads:
+        assert "_" not in head
+        assert not re.search(r" C\b| m s\b", head), head
+    other = "(m³|°C|mm|m/s)" if units == "ip" else "(US gal|°F|kBtu|mph)"
+    assert not [head for head in heads if re.search(rf"\[{other}\]", head)]
+    assert "Load [kWh]" in heads or units == "ip"
+
+
+def test_sources_have_the_words_of_the_report(tmp_path):
+    facts = [{**example.facts()[0], "source": "unstated"}, *example.facts()[1:]]
+    book = written(tmp_path, example.changed_site(example.works(), facts=facts))
+    sources = {row["Source"] for name in ("Facts", "Assumptions") for row in rows_of(book[name])}
+    assert {"assumed", "not stated", "guess"} <= sources
+    assert not {"default", "unstated"} & sources
+
+
+def test_effects_on_the_net_have_their_column(tmp_path):
+    rows = [{**row, "effect_net": None, "effect_net_unit": "EUR"} for row in example.assumptions()]
+    rows[1]["effect_net"] = -240.0
+    book = written(tmp_path, replace(example.works(), assumptions=tuple(rows)))
+    by_entry = {row["Entry"]: row for row in rows_of(book["Assumptions"]) if row["Entry"]}
+    assert by_entry["load.ua"]["Effect on net [EUR]"] == -240.0
+    assert by_entry["load.ua"]["Effect on useful cooling [kWh]"] == 2_980.0
+    assert by_entry["spray.flow"]["Effect on net [EUR]"] == "too small to tell"
 
 
 def test_there_are_native_charts(tmp_path):
@@ -177,7 +220,7 @@ def test_text_is_never_a_formula_or_a_link(tmp_path):
     ]
     assert {title for title, _ in formulas} == {"Hand checks"}
     assert not any(cell.hyperlink for sheet in book for row in sheet.iter_rows() for cell in row)
-    assert rows_of(book["Nights"])[0]["reason off"] == '=CMD("calc")'
+    assert rows_of(book["Nights"])[0]["Why not sprayed"] == '=CMD("calc")'
     assert rows_of(book["Facts"])[0]["Note"].startswith("=1+2 <img")
     assert "□" in book["Summary"]["A1"].value
 
@@ -187,7 +230,7 @@ def test_empty_parts_leave_sheets_with_heads(tmp_path):
     book = written(tmp_path, example.changed_site(audit, facts=[]))
     assert book.sheetnames == SHEETS
     assert book["Months"].max_row == 1
-    assert book["Nights"]["A1"].value == "date"
+    assert book["Nights"]["A1"].value == "Night of"
 
 
 def test_what_is_not_known_is_an_empty_cell(tmp_path):

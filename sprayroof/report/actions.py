@@ -246,8 +246,9 @@ def _own_use(audit: Audit, units: str) -> list[Action]:
     saved_kWh = watts / 1000.0 * max(0.0, HOURS_A_YEAR - (hours.value if hours else 0.0))
     return [
         Action(
-            f"Switch the standing loads ({_watts(watts)} together) off with the pump, where that is not done yet",
-            f"Standing on all year they use {_electricity_text(audit, saved_kWh)} while nothing is sprayed. {why}",
+            f"Switch the standing loads ({_watts(standing_W(audit))} together) off with the pump, where that is not "
+            "done yet",
+            f"While nothing is sprayed they use {_electricity_text(audit, saved_kWh)} a year. {why}",
             worth=electricity_worth(audit, saved_kWh),
         )
     ]

@@ -37,7 +37,7 @@ PATHS_IN = {
     "roof_conduction_kWh": "from the roof beneath",
 }
 LABEL_COLUMN = 132.0
-EFFECT_LABELS = 222.0  # width of the names of assumptions
+EFFECT_LABELS = 266.0  # width of the names of assumptions
 VALUE_ROOM = 52.0  # least width of the value before its range
 ROW = 21.0  # height of a row of bars where there is room
 BAR_SHARE = 0.6
@@ -290,7 +290,7 @@ def assumptions(
     def paint(pen: Pen) -> None:
         effects = [row[key] for row in rows]
         negative, positive = min(0.0, *effects, 0.0), max(0.0, *effects, 0.0)
-        left, right = EFFECT_LABELS + 76.0, pen.width - 62.0
+        left, right = EFFECT_LABELS + 58.0, pen.width - 52.0
         per_unit = (right - left) / ((positive - negative) or 1.0)
         zero = left - negative * per_unit
         for number, (row, text) in enumerate(zip(rows, texts, strict=True)):

@@ -328,16 +328,24 @@ def printed_rows(
 ) -> list[Printed]:
     """Quantities of one table or picture as they are printed: those of one unit share their decimal place.
 
-    The place gives the largest end two digits, or three where another row would keep fewer than two.
+    The place is the finest that any row's range deserves, but gives the largest end no more than three digits.
     """
     if scale_to is None:
         scale_to = max((abs(x) for _, q in rows for x in (q.value, q.low, q.high) if known(x)), default=0.0)
     alone = [printed(quantity, id, units, scale_to=scale_to) for id, quantity in rows]
-    ends: dict[str, list[float]] = {}
+    sizes: dict[str, list[float]] = {}
+    places: dict[str, list[int]] = {}
     for (id, quantity), shown in zip(rows, alone, strict=True):
         factor, offset, _ = _unit_in_print(quantity.unit, units, id in HEAT_IDS, scale_to, "")
-        sizes = [abs(x * factor + offset) for x in (quantity.value, quantity.low, quantity.high) if known(x)]
-        ends.setdefault(shown.unit, []).append(max(sizes, default=0.0))
+        value, low, high = (
+            x * factor + offset if known(x) else None for x in (quantity.value, quantity.low, quantity.high)
+        )
+        size = max((abs(x) for x in (value, low, high) if known(x)), default=0.0)
+        if size > 0.0:
+            sizes.setdefault(shown.unit, []).append(size)
+            own = place(low, high, value) if known(low, high) else math.floor(math.log10(size)) - 1
+            places.setdefault(shown.unit, []).append(own)
+    digits = {unit: shared_place(sizes[unit], places[unit]) for unit in sizes}
     return [
         printed_range(
             quantity.value,
@@ -347,19 +355,15 @@ def printed_rows(
             units,
             heat=id in HEAT_IDS,
             scale_to=scale_to,
-            digit=shared_place(ends[shown.unit]),
+            digit=digits.get(shown.unit, 0),
         )
         for (id, quantity), shown in zip(rows, alone, strict=True)
     ]
 
 
-def shared_place(sizes: list[float]) -> int:
-    """The decimal place that rows of these sizes share in print: see `printed_rows`."""
-    largest = max(sizes, default=0.0)
-    if largest <= 0.0:
-        return 0
-    digit = math.floor(math.log10(largest)) - 1
-    return digit - 1 if any(0.0 < size < 10.0 ** (digit + 1) for size in sizes) else digit
+def shared_place(sizes: list[float], places: list[int]) -> int:
+    """The decimal place that rows of these sizes, each deserving its own place, share in print: see `printed_rows`."""
+    return max(math.floor(math.log10(max(sizes))) - 2, min(places))
 
 
 def apportioned(parts: list[float], total: int) -> list[int]:

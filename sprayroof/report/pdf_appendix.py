@@ -169,11 +169,10 @@ def _fact_numbers(audit: Audit, row: dict, units: str) -> tuple[str, str, str]:
 
 
 def _assumptions(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
-    ranked = ranked_assumptions(audit, "effect_net", units)
-    ranked = sorted(ranked, key=lambda row: (row.get("effect_net") is None, -abs(row.get("effect") or 0.0)))
+    by_useful = ranked_assumptions(audit, units=units)
+    ranked = sorted(by_useful, key=lambda row: (-abs(row.get("effect") or 0.0), -abs(row.get("effect_net") or 0.0)))
     shown = [row for row in ranked if told(row)] or ranked
     small = [row for row in ranked if not told(row)] if len(shown) < len(ranked) else []
-    by_useful = ranked_assumptions(audit, units=units)
     top = next((row for row in by_useful if row.get("effect")), None)
     caption = (
         f"“{top['label']}” moves the useful cooling most. A bar: the change at the upper end of its range."

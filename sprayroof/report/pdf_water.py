@@ -10,6 +10,10 @@ from sprayroof.report.pdf_layout import Sheet, chart, fitting, paragraph, shares
 from sprayroof.report.water_rows import water
 from sprayroof.results import Audit
 
+MEASURES = {
+    "si": {"bathtubs": "150 litres a bathtub", "toilet flushes": "6 litres a toilet flush"},
+    "ip": {"bathtubs": "40 US gal a bathtub", "toilet flushes": "1.6 US gal a toilet flush"},
+}
 LONG_LABELS = {
     "mains_bypass_m3": "Other uses, mains water past the store",
     "dried_m3": "Left on the roof and dried",
@@ -61,7 +65,7 @@ def _page(audit: Audit, sheet: Sheet, units: str, look: tuple[float, float, floa
             _water_caption(audit, units),
         ),
         _water_table(audit, sheet, units),
-        paragraph(_everyday_note(units), "note"),
+        paragraph(_everyday_note(audit, units), "note"),
 
         *(level_chart(audit, sheet, units, level) if level else []),
         *_in_words(audit, sheet, units, not level),
@@ -187,15 +191,11 @@ def _per_useful(audit: Audit, units: str) -> str:
     return f"Each {unit} of {what} costs about {amount}{low_high} of water."
 
 
-def _everyday_note(units: str) -> str:
-    sizes = (
-        "40 US gal a bathtub, 1.6 US gal a toilet flush"
-        if units == "ip"
-        else "150 litres a bathtub, 6 litres a toilet flush"
-    )
+def _everyday_note(audit: Audit, units: str) -> str:
+    name = water(audit, units).measure
     return (
-        f"Reckoned with {sizes}. Sums are of best estimates; their ranges do not add up. Last digits are set so that "
-        "the rows add up."
+        f"Reckoned with {MEASURES[units][name]}. Sums are of best estimates; their ranges do not add up. Last digits "
+        "are set so that the rows add up."
     )
 
 

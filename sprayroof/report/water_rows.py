@@ -60,13 +60,15 @@ class WaterRow:
 
 @dataclass(frozen=True)
 class Water:
-    """Both sides of the balance, their sums, and what is left over (positive: more came in than is accounted for)."""
+    """Both sides of the balance, their sums, what is left over (positive: more came in than is accounted for), and the
+    name of the everyday measure."""
 
     into: tuple[WaterRow, ...]
     out: tuple[WaterRow, ...]
     total_in: WaterRow
     total_out: WaterRow
     remainder: WaterRow
+    measure: str
 
     @property
     def closes(self) -> bool:
@@ -116,6 +118,7 @@ def _printed(audit: Audit, into: list[WaterRow], out: list[WaterRow], units: str
         WaterRow("", "Together", sums[0], amounts.total(0), "", common.total(0)),
         WaterRow("", "Together", sums[1], amounts.total(1), "", common.total(1)),
         WaterRow("remainder", "Unexplained", left, *(("", "", "") if closes else (amounts.left(), "", common.left()))),
+        name,
     )
 
 
