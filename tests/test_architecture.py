@@ -200,10 +200,12 @@ HAS_UNIT = re.compile(rf"_({'|'.join(sorted(UNITS, key=len, reverse=True))})$")
 # Arguments and fields without a unit in their name, each with its reason
 NUMBERS_OF_ONE = {  # pure numbers that every text calls by these names
     "alpha", "met_alpha", "reynolds", "rayleigh", "grashof", "ntu", "ratio", "spalding", "eir", "degradation",
-    "cloud_effect", "cloud_doubt", "ground_wave", "runoff", "runoff_coefficient", "absorptance", "sky_view", "w_air", "dw_dhumidity",
+    "cloud_effect", "cloud_doubt", "ground_wave", "runoff", "runoff_coefficient", "absorptance",
+    "sky_view", "w_air", "dw_dhumidity",
     "drift_base", "ac_eir", "ac_degradation", "booster_cop", "humidity_offset", "sky_offset", "filter_efficiency",
 }
-PURE = re.compile(r"((transmittance|reflectance|panel)_(window|rest)|_share|_factor|_ratio|_rel|_exponent|_fraction)$|^(mass_fraction$|emissivity)")
+PURE = re.compile(r"((transmittance|reflectance|panel)_(window|rest)|_share|_factor|_ratio|_rel|_exponent|_fraction)$"
+                  r"|^(mass_fraction$|emissivity)")
 COMPOUND = {  # units too long for a name; the docstring or the comment beside them tells it
     "unstable_cubed", "stable_cubed", "lewis_per_cp",
 }

@@ -471,7 +471,7 @@ def test_without_prices_the_net_is_electricity():
     audit = with_net_effects(example.without_prices(), "kWh", load_ua=-610.0, store_u=90.0)
     # 610 kWh against the 467.5 of the standing loads
     chosen = actions(audit)
-    assert chosen[1].do.startswith("Meter the air conditioner's electricity")
+    assert chosen[1].do.startswith("Meter the heat taken up at the floors")
     assert "It moves the net by about 610 kWh a year" in plain(chosen[1].why)
     assert "EUR" not in "".join(action.why for action in actions(audit, most=9))
 

@@ -24,12 +24,11 @@ from sprayroof.physics.constants import (
     CONSTANTS,
     CONTACT_ANGLE_DEG,
     COVER_AGEING,
+    COVER_LEAK_SPREAD,
     COVER_SOILED_SHARE,
     COVER_SOILING_TIME,
     CP_WATER,
-    PANEL_BACK,
     PANEL_EMISSIVITY,
-    PANEL_FACTOR,
     PANEL_SELECTIVE_REST,
     PANEL_SELECTIVE_WINDOW,
     PRIOR_F_H,
@@ -43,6 +42,7 @@ KG_S_PER_L_MIN = RHO_WATER / 1000.0 / 60.0
 SECONDS_A_DAY = 86400.0
 NEVER_C = -999.0
 NO_LIMIT_W = 1e12
+ALL_RIDGE = 1.0 - 1e-6
 LEAST_SLOPE_DEG = 0.5  # a flat roof drains too
 NIGHT_SKIES = ("berdahl_martin", "berdahl_fromberg", "brunt", "brutsaert", "prata", "dilley_obrien")
 CLOUD_RIVALS = ("martin_berdahl", "unsworth_monteith")  # Crawford & Duchon wants cover from sunshine
@@ -103,13 +103,14 @@ def ensemble(site: Any, drivers: np.ndarray, runs: int, seed: int) -> Ensemble:
     -------
     Ensemble
     """
-    doubts = [doubt for doubt in [*site_doubts(site), *surface_doubts(site)] if doubt.entry != "weather.cloud_error"]
+    all_doubts = [*site_doubts(site), *surface_doubts(site), *cover_doubts(site)]
+    doubts = [doubt for doubt in all_doubts if doubt.entry != "weather.cloud_error"]
     cloud = site.weather.cloud_error_frac
     draws = draw(doubts, runs, int(drivers["night"].max()) + 1, (cloud.high - cloud.low) / (2.0 * Z_90), seed)
     values = draws.values
     members = np.zeros(runs + 1, MEMBER)
     _weather(members, values)
-    _formulas(members, site, seed)
+    _formulas(members, site, seed, bool((drivers["has_longwave"] > 0.0).all()))
     _planes(members, site, values)
     _spray(members, site, values)
     _store(members, site, values)
@@ -132,6 +133,30 @@ def surface_doubts(site: Any) -> list[Doubt]:
                             constant.value + Z_90 * constant.sd, "mm",
                             f"Water left on {roof.surface} after draining", "prior of the model")
     return list(rows.values())
+
+
+def cover_doubts(site: Any) -> list[Doubt]:
+    """What is not known of covers and panels, where there are any."""
+    rows = []
+    kinds = [COVER_OF[roof.cover] for roof in site.roof if roof.cover != "none"]
+    if kinds:
+        optics = CONSTANTS[f"COVER_{kinds[0].upper()}_TRANSMITTANCE_WINDOW"]
+        off = Z_90 * optics.sd / optics.value if optics.value > 0.0 else 0.0
+        rows += [
+            Doubt("model.cover_transmittance", 1.0, 1.0 - off, 1.0 + off, "1", "Factor on the cover's transmittance",
+                  "prior of the model"),
+            Doubt("model.cover_leak", 1.0, 1.0 / COVER_LEAK_SPREAD, COVER_LEAK_SPREAD, "1",
+                  "Factor on the air that leaks through the cover's gap", "prior of the model", True),
+            Doubt("model.cover_flutter", 1.0, 0.2, 2.6, "1", "Factor on the wind beneath the cover",
+                  "prior of the model"),
+        ]
+    if site.panels is not None:
+        for name, label, unit in (("PANEL_FACTOR", "Efficiency factor of the panels' plates", "1"),
+                                  ("PANEL_BACK", "Heat transfer through the panels' backs", "W/(m2 K)")):
+            constant = CONSTANTS[name]
+            rows.append(Doubt(f"model.{name.lower()}", constant.value, max(0.0, constant.value - Z_90 * constant.sd),
+                              constant.value + Z_90 * constant.sd, unit, label, "prior of the model"))
+    return rows
 
 
 def _sprayed(site: Any) -> list[int]:
@@ -157,14 +182,14 @@ def rivals(site: Any) -> dict[str, list[str]]:
             [chosen[kind], *(name for name in names if name != chosen[kind])] for kind, names in offered.items()}
 
 
-def _formulas(members: np.ndarray, site: Any, seed: int) -> None:
+def _formulas(members: np.ndarray, site: Any, seed: int, sky_measured: bool) -> None:
     """Which formulas each member has: the first for the best estimate, drawn evenly for the others."""
     random = np.random.default_rng([seed, 3])
     for kind, column in (("sky_model", "sky_column"), ("cloud_model", "cloud_column"),
                          ("convection_model", "convection_column")):
         names = rivals(site)[kind]
         members[column][1:] = random.integers(0, len(names), members.size - 1)
-        if kind == "sky_model" and len(names) > 1:
+        if kind == "sky_model" and len(names) > 1 and not sky_measured:
             # the offset's prior holds the spread of the formulas; drawn formulas carry that part themselves
             members["sky_offset"] *= SKY_RESIDUAL_RATIO
 
@@ -206,7 +231,7 @@ def _wetted_share(site: Any, values: dict[str, np.ndarray], number: int, slope: 
     flow = values["spray.flow"] * KG_S_PER_L_MIN * values[f"roof.{number}.area"] / whole / width
     viscosity, tension = water.water_viscosity_Pa_s(15.0), water.water_tension_N_m(15.0)
     least = wetting.minimum_wetting_kg_ms(slope, CONTACT_ANGLE_DEG[roof.surface], viscosity, RHO_WATER, tension)
-    film = wetting.wetted_film_frac(flow, np.clip(values["spray.ridge_share"], 0.0, 1.0), least)
+    film = wetting.wetted_film_frac(flow, np.clip(values["spray.ridge_share"], 0.0, ALL_RIDGE), least)
     found = wetting.wetted_sprayed_frac(film, BEADED_SHARE[roof.surface])
     return found + stated - roof.wetted_share_frac.value
 
@@ -239,8 +264,11 @@ def _cover(planes: np.ndarray, place: int, site: Any, values: dict[str, np.ndarr
             planes[name][:, last] = plane[name] * (1.0 - share)
             plane[name] = plane[name] * share
         last += 1
+    factors = {"transmittance": clean * values["model.cover_transmittance"], "leak": values["model.cover_leak"],
+               "inner": values["model.cover_flutter"]}
     for name in kind._fields:
-        plane[name] = getattr(kind, name) * (clean if "transmittance" in name else 1.0)
+        factor = next((value for part, value in factors.items() if part in name), 1.0)
+        plane[name] = np.clip(getattr(kind, name) * factor, 0.0, 1.0)
     if f"roof.{number}.cover_gap" in values:
         plane["gap_m"] = values[f"roof.{number}.cover_gap"]
     plane["covered"] = 1.0
@@ -253,7 +281,8 @@ def _panels(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> No
         return
     selective = site.panels.plate == "selective"
     members["panel_m2"], members["panel_covered"] = values["panels.area"], site.panels.kind == "covered"
-    members["panel_factor"], members["panel_back_W_m2K"] = PANEL_FACTOR, PANEL_BACK
+    members["panel_factor"] = np.clip(values["model.panel_factor"], 0.05, 1.0)
+    members["panel_back_W_m2K"] = values["model.panel_back"]
     members["panel_window"] = PANEL_SELECTIVE_WINDOW if selective else PANEL_EMISSIVITY
     members["panel_rest"] = PANEL_SELECTIVE_REST if selective else PANEL_EMISSIVITY
     if site.panels.kind == "covered":
@@ -299,8 +328,9 @@ def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["feed_kg_m2s"] = members["flow_kg_s"] / sum(areas)
     members["spray_height_m"] = np.maximum(values["spray.fall_height"], 0.05)
     members["roof_length_m"] = values[f"roof.{_sprayed(site)[0]}.length"]
-    members["drift_base"] = values["spray.drift_base"] * free
-    members["drift_wind_s2_m2"] = values["spray.drift_wind"] * free
+    thrown = free * (1.0 - members["ridge_share"])  # water let out along the ridge does not fly
+    members["drift_base"] = values["spray.drift_base"] * thrown
+    members["drift_wind_s2_m2"] = values["spray.drift_wind"] * thrown
     members["pump_W"] = values["spray.pump_power"]
     members["pump_heat_share"] = values["spray.pump_heat_share"]
     members["wind_ratio"] = (members["planes"]["flow_share"] * members["planes"]["wind_ratio"]).sum(axis=1)
@@ -331,8 +361,9 @@ def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["dead_kg"] = values["store.dead"] * scale
     members["reserve_kg"] = np.maximum(values["store.reserve"] * scale, members["dead_kg"])
     area = wall(volume, values["store.height"])
-    members["ua_store_W_K"] = values["store.u"] * area
     members["open_m2"] = values["store.open_share"] * volume / values["store.height"]
+    area = area - members["open_m2"]
+    members["ua_store_W_K"] = values["store.u"] * area
     members["ground_swing_K"] = values["store.ground_swing"]
     if site.store.placement == "buried":
         shape = ground.shape_compact_m(area, np.maximum(values["store.depth"], 0.5 * np.sqrt(area / np.pi)))

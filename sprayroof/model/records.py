@@ -103,7 +103,8 @@ FLOW = _record(
     # cooling side
     "delivered_J", "useful_J", "load_J", "sensible_load_J",
     # electricity [J]
-    "ac_without_J", "ac_with_J", "spray_pump_J", "circulator_J", "standing_J", "booster_electric_J",
+    "ac_without_J", "ac_with_J", "spray_pump_J", "circulator_J", "standing_J", "standing_cooling_J",
+    "booster_electric_J",
     # water [kg]
     "sprayed_kg", "evaporation_kg", "condensation_kg", "drift_kg", "flush_lost_kg", "dried_kg", "surface_kg",
     "rain_kg", "rain_fallen_kg",

@@ -194,7 +194,11 @@ def dry_up(air, planes, deck_C, roof_kg, dt_s):
             continue
         p_sat = saturation_pressure_Pa(deck_C[p])
         w_sat = MASS_RATIO * p_sat / (air.pressure_Pa - (1.0 - MASS_RATIO) * p_sat)
-        rate = forced_of(planes[p], air) * air.lewis_per_cp * math.log1p(spalding_number(w_sat, air.w))
+        if planes[p].covered > 0.0:
+            leak_m_s = planes[p].leak_calm_m_s + planes[p].leak_wind_share * air.wind_m_s * planes[p].wind_ratio
+            rate = leak_m_s * air.density_kg_m3 * (w_sat - air.w)
+        else:
+            rate = forced_of(planes[p], air) * air.lewis_per_cp * math.log1p(spalding_number(w_sat, air.w))
         gone = min(roof_kg[p], max(0.0, rate) * planes[p].wetted_m2 * dt_s)
         roof_kg[p] -= gone
         dried += gone

@@ -151,5 +151,5 @@ def boost(now, member, mass, temp, flow, dt_s):
 def standing(now, member, flow, dt_s):
     """Electric loads of the system beside its pumps."""
     power = member.standing_always_W + member.standing_season_W * now.spray_season
-    cooling_s = dt_s if flow.delivered_J > 0.0 else 0.0
-    flow.standing_J = power * dt_s + member.standing_spraying_W * flow.spray_s + member.standing_cooling_W * cooling_s
+    flow.standing_J = power * dt_s + member.standing_spraying_W * flow.spray_s
+    flow.standing_cooling_J = member.standing_cooling_W * dt_s if flow.delivered_J > 0.0 else 0.0

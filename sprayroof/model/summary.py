@@ -47,7 +47,9 @@ def quantities_of(flows: Members, without: Members) -> Members:
     whole = kWh["ac_without_J"] - kWh["ac_with_J"]
     avoided = (whole - (unsprayed["ac_without_J"] - unsprayed["ac_with_J"])
                + unsprayed["booster_electric_J"] - kWh["booster_electric_J"])
-    own = kWh["spray_pump_J"] + kWh["circulator_J"] + kWh["standing_J"] - unsprayed["circulator_J"]
+    cooling_side = kWh["circulator_J"] + kWh["standing_cooling_J"]
+    own = (kWh["spray_pump_J"] + kWh["standing_J"] + cooling_side
+           - unsprayed["circulator_J"] - unsprayed["standing_cooling_J"])
     mains = m3["mains_kg"] + m3["bypass_kg"]
     return {
         "cooling_roof_kWh": kWh["roof_J"], "cooling_stored_kWh": stored,

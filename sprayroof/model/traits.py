@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from sprayroof.model.members import rivals
 from sprayroof.model.simulate import Trace
+from sprayroof.physics.convection_rivals import CONVECTION
 from sprayroof.results import Quantity
 
 FLAT_BELOW_DEG = 5.0
@@ -43,6 +45,10 @@ def traits(site: Any, weather: Any, trace: Trace, quantities: dict[str, Quantity
         "data_repaired": False, "booster": site.booster is not None, "ac_kind": site.air_conditioner.kind,
         "mains_rule": site.mains.rule,
         "sky_model": site.weather.sky_model, "cloud_model": site.weather.cloud_model,
-        "long_wave": weather.names["long_wave"], "convection": "turbulent flat plate with natural convection",
+        "long_wave": weather.names["long_wave"], "convection": CONVECTION[site.weather.convection_model].words,
+        "convection_model": site.weather.convection_model,
+        "formulas_drawn": [kind for kind, names in rivals(site).items() if len(names) > 1],
+        "covers": sorted({roof.cover for roof in site.roof} - {"none"}),
+        "panels": "" if site.panels is None else site.panels.kind,
         "evaporation": "Chilton-Colburn analogy", "weather_file": weather.names["file"],
     }

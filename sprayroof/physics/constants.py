@@ -334,6 +334,8 @@ COVER_AGEING = _constant("COVER_AGEING", 0.01, "1/year", 0.01,
 COVER_SOILED_SHARE = _constant("COVER_SOILED_SHARE", 0.08, "1", 0.06,
                                "[P] transmittance lost to dust that has settled for good; washing brings it back")
 COVER_SOILING_TIME = _constant("COVER_SOILING_TIME", 0.3, "year", 0.2, "[P] time constant of settling dust")
+COVER_LEAK_SPREAD = _constant("COVER_LEAK_SPREAD", 3.0, "1", 0.0,
+                              "[P] ends of the 90 % range of a cover's leakage, as a factor either way")
 SCREEN_SOLID_RATIO = _constant("SCREEN_SOLID_RATIO", 0.30, "1", 0.10,
                                "Loeffler, Gordon & Gillespie 1992, Agroforestry Systems 17:119: least wind 0.29 of the "
                                "open wind behind the densest of nine windbreaks [S]")

@@ -26,24 +26,20 @@ HOURS_A_YEAR = 8760.0
 # What to measure instead of assuming, by the beginning of the assumption's entry.
 MEASURES: tuple[tuple[tuple[str, ...], str], ...] = (
     (("prices.upkeep",), "Establish what upkeep really costs, from bills and hours of work"),
-    (("prices",), "Take electricity, water and sewer prices from the last bills"),
+    (("prices",), "Take the prices from the last bills"),
     (("store.leak",), "Read the store's level over two days with the pump and all users off"),
     (
         ("spray.drift", "mains.salts", "bleed"),
         "Read the make-up meter on dry nights, calm and windy, with spraying and without",
     ),
-    (
-        ("model", "spray", "roof", "film", "convection", "evaporation", "store.u", "store.volume"),
-        "Meter the spray flow and its supply and return temperatures for three weeks",
-    ),
-    (
-        ("emitter",),
-        "Meter the heat taken up at the floors, ceilings or coils for three weeks of the season",
-    ),
+    (("store",), "Take the store's volume from a drawing and a dip, and its cooling over a few still days"),
+    (("spray",), "Measure the spray's flow with a bucket, its drops and its reach, and photograph the dry patches"),
+    (("roof", "model"), "Meter the spray's flow and its supply and return temperatures for three weeks"),
+    (("emitter", "load"), "Meter the heat taken up at the floors, ceilings or coils for three weeks of the season"),
     (("room",), "Log the room's temperature and humidity for three weeks of the season"),
-    (("load", "air_conditioner"), "Meter the air conditioner's electricity for a season, hour by hour"),
+    (("air_conditioner",), "Meter the air conditioner's electricity for a season, hour by hour"),
     (("standing",), "Meter the electricity of controls and treatment for a week"),
-    (("weather", "sky", "cloud", "place"), "Log humidity, wind and air temperature on the roof for three weeks"),
+    (("weather", "place"), "Log humidity, wind and air temperature on the roof for three weeks"),
     (("rain", "mains", "use", "catchment"), "Read water meters on make-up and on the other users every week"),
 )
 
