@@ -60,7 +60,7 @@ QUANTITIES: dict[str, QuantityMeaning] = _quantities(
      "The air conditioner's electricity at the load left by the store had the roof never been sprayed, less its electricity "
      "at the load left with spraying: the marginal machine, step by step. What the store would have avoided without "
      "spraying is not counted."),
-    ("electricity_avoided_whole_kWh", "The same with what the unsprayed store avoids", "kWh",
+    ("electricity_avoided_whole_kWh", "Air-conditioner electricity avoided by the whole store", "kWh",
      "Air-conditioner electricity avoided by all cooling that the store handed over, sprayed or not."),
     ("electricity_own_kWh", "The system's own electricity", "kWh",
      "Spray and circulation pumps, treatment, controls and standby of the sprayed system, less the circulation pumping "

@@ -45,6 +45,7 @@ NIGHT_COLUMNS = (
     ("wind_mean_m_s", "Wind", 1, 1),
     ("rain_mm", "Rain", 1, 2),
 )
+MADE_NAMES = {"step_min": "minutes a step"}
 BALANCES = (("water_kg", "Water", "kg"), ("heat_J", "Heat", "J"), ("salt_kg", "Salts", "kg"))
 
 
@@ -365,7 +366,7 @@ def _nights_shown(audit: Audit) -> tuple[list[dict], str]:
 
 def _level(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     """The year's level of the store, where the page of water has no room for it."""
-    picture = level_chart(audit, sheet, units, 200.0)
+    picture = level_chart(audit, sheet, units, 165.0)
     if not picture or level_has_room(audit, sheet, units):
         return []
     return section("level", "Store level", *picture)
@@ -482,21 +483,32 @@ def _inputs(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
 
 
 def _made(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
-    made = audit.made
-    rows = []
-    for key, value in made.items():
+    rows, settings = [], []
+    for key, value in audit.made.items():
+        name = MADE_NAMES.get(key, key.replace("_", " "))
         if isinstance(value, dict):
-            value = ", ".join(f"{name} {version}" for name, version in value.items())
-        rows.append([key.replace("_", " "), value])
+            rows.append([name, ", ".join(f"{each.replace('_', ' ')} {told}" for each, told in value.items())])
+        elif isinstance(value, str):
+            rows.append([name, value])
+        else:
+            settings.append(f"{name} {value}")
+    if settings:
+        rows.insert(0, ["settings", ", ".join(settings)])
+    if not rows:
+        return []
     return [
         *section(
             "made",
             "How this was made",
-            table(("", ""), rows, shares(sheet.width, 22, 78), wraps=(0, 1), longest=2000),
-            paragraph(
-                "The mark in the foot of each page is the start of the sha256 of the record; the same input, options "
-                "and seed give the same record and the same report.",
-                "note",
+            Together(
+                [
+                    table(("", ""), rows, shares(sheet.width, 22, 78), wraps=(0, 1), longest=2000),
+                    paragraph(
+                        "The mark in the foot of each page is the start of the sha256 of the record; the same input, "
+                        "options and seed give the same record and the same report.",
+                        "note",
+                    ),
+                ]
             ),
         ),
     ]
