@@ -194,3 +194,14 @@ def test_frost_point_is_not_dew_point():
     ours = moistair.saturation_pressure_Pa(-10.0)
     assert ours == pytest.approx(over_ice, rel=0.002)
     assert over_water / ours > 1.09
+
+
+def test_a_night_that_warms_the_water_stays_negative():
+    """A muggy, overcast night over a cool store, sprayed by the clock: heat comes in and is neither clipped nor turned."""
+    site = small_site(controls={"sense": "clock"}, store={"volume": 40, "initial_temperature": 14, "initial_share": 1.0})
+    weather = steady_weather(1, t_air_C=26.0, t_dew_C=24.5, humidity_frac=0.92, cloud_frac=1.0)
+    trace = run(site, weather)
+    first = trace.steps[trace.steps["spray_s"] > 0.0][:12]
+    assert (first["roof_J"] < 0.0).all()
+    assert (trace.states["t_return_C"][:12] > trace.states["t_outlet_C"][:12]).all()
+    assert total(trace, "condensation_kg") > 0.0

@@ -316,7 +316,7 @@ def test_hours_and_sun_agree_with_the_extraterrestrial_radiation_in_the_file(nam
         theirs = pd.read_csv(stream, skiprows=1)["ETR (W/m^2)"].to_numpy(dtype=float)
     minutes = pd.date_range(record.start, periods=8760 * 12, freq="5min") + pd.Timedelta(minutes=2.5)
     elevation_deg, _ = sun_at(minutes, *place)
-    day = 2 * np.pi * (minutes.dayofyear - 1) / 365
+    day = 2 * np.pi * (minutes.day_of_year - 1) / 365
     distance = (
         1.00011
         + 0.034221 * np.cos(day)

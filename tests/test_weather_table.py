@@ -149,7 +149,7 @@ def test_daily_rain_keeps_its_sum_and_falls_in_the_afternoon(tmp_path):
     chosen = chosen[~((chosen.index.month == 2) & (chosen.index.day == 29))]
     local = weather.table["rain_mm"].copy()
     local.index = local.index.tz_convert("Etc/GMT+5")
-    np.testing.assert_allclose(local.groupby(local.index.dayofyear).sum(), chosen.round(1).to_numpy(), atol=1e-9)
+    np.testing.assert_allclose(local.groupby(local.index.day_of_year).sum(), chosen.round(1).to_numpy(), atol=1e-9)
     assert set(local.index[local > 1e-9].hour) == {15, 16, 17, 18}
     assert "weather.rain-daily" in codes(weather)
 

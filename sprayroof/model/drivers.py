@@ -47,7 +47,7 @@ def drivers(site: Any, weather: Any, load_W: np.ndarray | None = None) -> np.nda
     _clock(record, site, local)
     _load(record, site, table, local, load_W)
     record["t_mains_C"] = _mains_temperature(site, local)
-    seconds = ((local.dayofyear - 1) * 86400.0 + hours_of_day(local) * 3600.0).to_numpy(dtype=float)
+    seconds = ((local.day_of_year - 1) * 86400.0 + hours_of_day(local) * 3600.0).to_numpy(dtype=float)
     record["ground_wave"] = ground_temperature_C(
         site.store.depth_m.value, seconds, 0.0, 1.0, site.store.coldest_day * 86400.0, SOIL_DIFFUSIVITY)
     return record
@@ -177,7 +177,7 @@ def in_season(local: pd.DatetimeIndex, first: Any, last: Any) -> np.ndarray:
 
 def on_days(local: pd.DatetimeIndex, days: str) -> np.ndarray:
     """Whether dates belong to "all", "weekdays" or "weekends"."""
-    weekend = (local.dayofweek >= 5)
+    weekend = (local.day_of_week >= 5)
     return {"all": np.ones(len(local), bool), "weekdays": ~weekend, "weekends": weekend}[days]
 
 
