@@ -197,8 +197,9 @@ def test_frost_point_is_not_dew_point():
 
 
 def test_a_night_that_warms_the_water_stays_negative():
-    """A muggy, overcast night over a cool store, sprayed by the clock: heat comes in and is neither clipped nor turned."""
-    site = small_site(controls={"sense": "clock"}, store={"volume": 40, "initial_temperature": 14, "initial_share": 1.0})
+    """A muggy, overcast night over a cool store, sprayed by the clock: heat comes in, neither clipped nor turned."""
+    store = {"volume": 40, "initial_temperature": 14, "initial_share": 1.0}
+    site = small_site(controls={"sense": "clock"}, store=store)
     weather = steady_weather(1, t_air_C=26.0, t_dew_C=24.5, humidity_frac=0.92, cloud_frac=1.0)
     trace = run(site, weather)
     first = trace.steps[trace.steps["spray_s"] > 0.0][:12]
