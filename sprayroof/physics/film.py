@@ -89,7 +89,7 @@ def wet_surface_slopes(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K,
     -------
     tuple of float
         Convection [W/m2], evaporation [kg/(m2 s)], net long-wave [W/m2], latent heat flux [W/m2]; then their slopes
-        with temperature [the same per K], the convection coefficient taken as constant.
+        with temperature [the same per K].
     """
     p_sat = saturation_pressure_Pa(t_C)
     dry = pressure_Pa - (1.0 - MASS_RATIO) * p_sat
@@ -99,9 +99,17 @@ def wet_surface_slopes(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K,
     latent_heat = latent_heat_J_kg(t_C)
     evaporation = evaporation_kg_m2s(h, lewis_per_cp, spalding_number(w_sat, w_air))
     black = black_flux_W_m2(t_C)
-    evaporation_slope = h * lewis_per_cp * w_sat * saturation_slope_1_K(t_C) * pressure_Pa / (dry * (1.0 - w_sat))
-    return (h * (t_C - t_air_C), evaporation, emissivity * (black - longwave_in_W_m2), evaporation * latent_heat,
-            h, evaporation_slope, 4.0 * emissivity * black / (t_C + KELVIN),
+    w_slope = w_sat * saturation_slope_1_K(t_C) * pressure_Pa / dry
+    # the coefficient itself rises with the lightness of the air at the surface
+    natural_cubed = h * h * h - forced_W_m2K * forced_W_m2K * forced_W_m2K if buoyancy_K > 0.0 else 0.0
+    h_share = 0.0
+    if natural_cubed > 0.0:
+        lightness_slope = 1.0 + VIRTUAL_FACTOR * (w_sat + (t_C + KELVIN) * w_slope)
+        h_share = natural_cubed * lightness_slope / (3.0 * h * h * h * buoyancy_K)
+    evaporation_slope = h * lewis_per_cp * w_slope / (1.0 - w_sat) + evaporation * h_share
+    convection = h * (t_C - t_air_C)
+    return (convection, evaporation, emissivity * (black - longwave_in_W_m2), evaporation * latent_heat,
+            h + convection * h_share, evaporation_slope, 4.0 * emissivity * black / (t_C + KELVIN),
             evaporation_slope * latent_heat + evaporation * LATENT_SLOPE)
 
 
