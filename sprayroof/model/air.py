@@ -23,7 +23,7 @@ def air_of(now, clear, cloud_effect, forced_1m, cloud_error, member):
     if now.has_longwave > 0.0:
         longwave = now.longwave_W_m2 + MEASURED_SKY_RATIO * member.sky_offset * black
     else:
-        emissivity = clear + member.sky_offset
+        emissivity = min(1.0, clear + member.sky_offset)  # formulas pass 1 in hot, saturated air; no sky does
         cloud = min(1.0, max(0.0, cloud_effect + cloud_error * now.cloud_doubt))
         longwave = black * (emissivity + (1.0 - emissivity) * cloud)
     return Air(t, w, (t + KELVIN) * (1.0 + VIRTUAL_FACTOR * w), now.pressure_Pa, now.t_wetbulb_C + offset,
