@@ -215,3 +215,10 @@ def test_where_no_cloud_is_reported_the_days_sun_is_carried_into_the_night():
     assert np.corrcoef(by_sun[night], reported[night])[0, 1] > 0.4  # evening tells some of the night
     dark = blind.assign(solar_W_m2=0.0)
     assert set(cloud_cover(dark)) == {0.5}
+
+
+def test_beside_a_booster_unsprayed_cooling_is_not_laid_to_rain_and_ground():
+    boosted = small_site(booster={"capacity": 5, "setpoint": 15, "from": "01:00", "to": "06:00"})
+    codes = {finding.code for finding in audit(boosted, runs=0).findings}
+    assert "result.booster-left-out" in codes
+    assert "result.cools-without-spray" not in codes

@@ -846,3 +846,11 @@ def test_the_answer_for_a_terminal():
     assert "  Useful cooling: 31.0 MWh (25.4 to 36.5)" in lines  # to the place of the net electricity beside it
     assert lines[-1] == "These are predictions, not verified savings."
     assert not any(NBSP in line for line in lines)
+
+
+def test_method_names_the_convection_formula_that_the_site_file_states():
+    stated = example.traits(convection_model="mcadams", convection="McAdams, small plate")
+    row = next(row for row in method_rows(example.changed_site(example.works(), traits=stated))
+               if row[0] == "Heat to the air")
+    assert "McAdams" in row[1]
+    assert "0.037" not in row[1]

@@ -85,6 +85,8 @@ def _unmet(site, trace, quantities, members):
 
 def _cools_without_spray(site, trace, quantities, members):
     useful, without = quantities["cooling_useful_kWh"].value, quantities["useful_without_spray_kWh"].value
+    if quantities["booster_cooling_kWh"].value > 0.0:
+        return None  # beside a booster most of it is the booster's
     if without <= 0.1 * max(useful, 1e-9) or without <= 0.0:
         return None
     return finding("result.cools-without-spray",

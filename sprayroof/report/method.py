@@ -230,7 +230,7 @@ def method_rows(audit: Audit) -> list[Row]:
     demand = LOADS.get(str(traits.get("load_kind")), "As the site file says")
     return [
         *_sky(traits),
-        *ROOF,
+        *_roof(traits),
         DRAWN,
         *([PANELS] if words.fact(audit, "panels.area") else [_sheet(audit), ON_ROOF]),
         COVER,
@@ -247,6 +247,19 @@ def method_rows(audit: Audit) -> list[Row]:
         UNSPRAYED,
         EFFECTS,
     ]
+
+
+def _roof(traits: dict) -> list[Row]:
+    """Wind, convection and moist air; a convection formula other than the default is named in place of the plate."""
+    if traits.get("convection_model") in (None, "plate"):
+        return list(ROOF)
+    stated = (
+        "Heat to the air",
+        f"{traits.get('convection')}: the formula that the site file names, with the same relative spread as the factor on "
+        "wind-driven heat transfer",
+        "as named; see the rivals of convection in the documentation",
+    )
+    return [stated if row[0] == "Heat to the air" else row for row in ROOF]
 
 
 def _sky(traits: dict) -> list[Row]:
