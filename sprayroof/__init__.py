@@ -14,7 +14,8 @@ from typing import Any
 from sprayroof.version import VERSION as __version__
 
 _PUBLIC = {
-    "read_site": "sprayroof.evidence.site", "audit": "sprayroof.auditing", "read_audit": "sprayroof.results",
+    "read_site": "sprayroof.evidence.site", "read_logs": "sprayroof.evidence.read_logs",
+    "audit": "sprayroof.auditing", "read_audit": "sprayroof.results",
     "write_report": "sprayroof.report.write", "Audit": "sprayroof.results", "Quantity": "sprayroof.results",
     "Finding": "sprayroof.results",
 }

@@ -77,6 +77,7 @@ def audit_with_steps(site: Site, runs: int = RUNS, seed: int = SEED, progress: P
     from sprayroof.evidence.weather import read_weather
     from sprayroof.model.doubts import refuse_long_step
     from sprayroof.model.drivers import drivers, formulas_of
+    from sprayroof.model.logged import logged
     from sprayroof.model.members import ensemble, rivals
     from sprayroof.model.simulate import simulate
     from sprayroof.physics.compiled import is_compiled
@@ -86,6 +87,7 @@ def audit_with_steps(site: Site, runs: int = RUNS, seed: int = SEED, progress: P
     load = None
     if site.load.kind == "metered":
         load = read_load_series(site, weather.table.index, bool(weather.names["typical_year"]))
+    measured = logged(site, weather, progress)
     if not is_compiled():
         progress("preparing the model for this computer (once only, less than a minute)")
     driven = drivers(site, weather, None if load is None else 1000.0 * load.load_kW)
@@ -103,7 +105,7 @@ def audit_with_steps(site: Site, runs: int = RUNS, seed: int = SEED, progress: P
     progress("the same without spraying")
     without = simulate(driven, formulas, members.draws.cloud_error, unsprayed, dt_s, keep_steps=False)
     progress("summing up")
-    return _summed_up(site, weather, load, driven, members, trace, without, runs, seed)
+    return _summed_up(site, weather, load, measured, driven, members, trace, without, runs, seed)
 
 
 def _start_is_stated(site: Site) -> bool:
@@ -111,7 +113,7 @@ def _start_is_stated(site: Site) -> bool:
     return site.store.initial_share_frac.given or site.store.initial_temperature_C.given
 
 
-def _summed_up(site, weather, load, driven, members, trace, without, runs, seed) -> AuditRun:
+def _summed_up(site, weather, load, measured, driven, members, trace, without, runs, seed) -> AuditRun:
     import pandas as pd
 
     from sprayroof.model import summary
@@ -130,18 +132,20 @@ def _summed_up(site, weather, load, driven, members, trace, without, runs, seed)
     end = index[-1] + (index[-1] - index[-2])
     record = Audit(
         site=_site_record(site, traits(site, weather, trace, quantities)),
-        periods={"year": Period(index[0].date().isoformat(), end.date().isoformat(), quantities)},
-        findings=(*site.findings, *weather.findings, *(load.findings if load else ()),
+        periods={**({"logged": measured.period} if measured.period else {}),
+                 "year": Period(index[0].date().isoformat(), end.date().isoformat(), quantities)},
+        findings=(*site.findings, *weather.findings, *(load.findings if load else ()), *measured.findings,
                   *findings_of_year(site, trace, quantities, members.members)),
         fit={}, options=(), claims=(), closure=summary.closure_of((trace, without)),
         months=summary.months_of(trace, without, dates),
         nights=summary.nights_of(trace, site, weather, driven),
-        inputs=(_site_input(site), *weather.inputs, *(load.inputs if load else ())),
+        inputs=(_site_input(site), *weather.inputs, *(load.inputs if load else ()), *measured.inputs),
         made=_made(site, weather, runs, seed),
         assumptions=assumptions(members.draws, amounts["cooling_useful_kWh"], amounts.get("money_net", net),
                                 site.site.currency if "money_net" in amounts else "kWh"),
-        series={"week": summary.week_series(trace, weather, driven, site.place.time_zone),
+        series={"week": summary.week_series(trace, weather, driven, site.place.time_zone, site.panels is not None),
                 "level": summary.level_series(trace, dates)},
+        logged=measured.record,
     )
     return AuditRun(record, summary.steps_table(trace, weather, site.place.time_zone))
 
@@ -151,7 +155,7 @@ def _site_record(site: Site, traits: dict[str, Any]) -> dict[str, Any]:
     return {
         "name": about.name, "place": about.place, "owner": about.owner, "auditor": about.auditor,
         "report_date": about.report_date.isoformat(), "currency": about.currency, "paper": about.paper,
-        "note": about.note, "facts": site.fact_table(), "traits": traits,
+        "note": about.note, "facts": site.fact_table(), "settings": site.settings_table(), "traits": traits,
     }
 
 

@@ -59,7 +59,8 @@ QUANTITIES: dict[str, QuantityMeaning] = _quantities(
     ("electricity_avoided_kWh", "Air-conditioner electricity avoided by spraying", "kWh",
      "The air conditioner's electricity at the load left by the store had the roof never been sprayed, less its electricity "
      "at the load left with spraying: the marginal machine, step by step. What the store would have avoided without "
-     "spraying is not counted."),
+     "spraying is not counted. Beside a booster chiller on the same store, the booster's electricity that spraying spares "
+     "(booster_spared_kWh) is contained: a store that the roof cools leaves the chiller less to do."),
     ("electricity_avoided_whole_kWh", "Air-conditioner electricity avoided by the whole store", "kWh",
      "Air-conditioner electricity avoided by all cooling that the store handed over, sprayed or not."),
     ("electricity_own_kWh", "The system's own electricity", "kWh",
@@ -70,7 +71,8 @@ QUANTITIES: dict[str, QuantityMeaning] = _quantities(
     ("ac_electricity_kWh", "Air-conditioner electricity without the roof", "kWh",
      "What the air conditioner would use for the same demand if the store gave no cooling at all."),
     ("ac_offset_frac", "Share of air-conditioner electricity displaced", "1",
-     "Avoided electricity divided by the air conditioner's electricity without the roof; own use not yet taken off."),
+     "Avoided electricity divided by the air conditioner's electricity without the roof; own use not yet taken off. Spared "
+     "electricity of a booster chiller is contained."),
     ("ac_offset_net_frac", "The same after own use", "1",
      "Net electricity saved divided by the air conditioner's electricity without the roof."),
     ("sprayed_m3", "Water sprayed", "m3", "Water that passed the nozzles; it circulates, it is not a loss."),
@@ -99,6 +101,21 @@ QUANTITIES: dict[str, QuantityMeaning] = _quantities(
      "Demand of other users that neither the store nor the mains rule served."),
     ("unmet_caused_m3", "Uses that got no water because of spraying", "m3",
      "Unmet uses less those of the same year without spraying."),
+    ("cooling_pipe_kWh", "Cooling at the roof, by flow and temperatures", "kWh",
+     "Measured only: flow times the heat capacity of water times supply less return. One of two ways to measure what "
+     "the roof took out of the water; both are shown, and weighed together for the cooling at the roof."),
+    ("cooling_tank_kWh", "Cooling at the roof, by the store", "kWh",
+     "Measured only: the heat that the store lost from the start of spraying until an hour after its end, corrected for "
+     "the pump's heat, make-up, rain, floors and walls. It needs no flow meter."),
+    ("water_remainder_m3", "Water that no meter saw leave", "m3",
+     "Measured only: mains water and rain into the store, less what users drew and what overflowed, less the rise of the "
+     "content. It holds evaporation, drift, leaks, and the errors of all meters; it is split only as far as tests tell."),
+    ("spray_loss_m3", "Water lost by spraying", "m3",
+     "Measured only: what left the store unseen from the start of spraying until an hour after its end, less leaks: "
+     "evaporated, blown away, and left on the roof to dry."),
+    ("water_unexplained_m3", "Water left unexplained", "m3",
+     "Measured only: the remainder less leaks and less the water lost by spraying. Errors of the meters of day-time uses "
+     "are in it; it should be small beside its range."),
     ("refill_reliability_frac", "Share of the store's demand met by rain", "1",
      "One less mains water, unmet uses and net drawdown of the store, divided by all demand on the store (losses of "
      "spraying and other uses)."),
@@ -116,11 +133,15 @@ QUANTITIES: dict[str, QuantityMeaning] = _quantities(
      "Cooling that a booster chiller gave the store. It is metered out and never counted as the roof's."),
     ("booster_electricity_kWh", "Electricity of the booster chiller", "kWh",
      "Electricity that the booster chiller used for the cooling it put into the store."),
+    ("booster_spared_kWh", "Booster electricity spared by spraying", "kWh",
+     "Electricity of the booster chiller in the same year without spraying, less that with spraying. It is a part of the "
+     "electricity avoided; with it that can be more than the useful cooling would save alone."),
     ("useful_without_spray_kWh", "Useful cooling without spraying", "kWh",
      "Useful cooling that the same store, fed by rain and standing where it stands, would have given had the roof never "
      "been sprayed."),
     ("useful_caused_kWh", "Useful cooling caused by spraying", "kWh",
-     "Useful cooling less what the same store would have given without any spraying, member by member."),
+     "Useful cooling less what the same store would have given without any spraying, member by member. Beside a booster "
+     "chiller this is all of the useful cooling told."),
     ("load_kWh", "The building's demand for cooling", "kWh",
      "Heat, sensible and latent, that the building's air conditioning has to remove."),
     ("spray_hours_h", "Hours of spraying", "h", "Time the spray pump ran."),
@@ -148,8 +169,8 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "The stated latitude and the time zone lie on opposite sides of the equator. Latitudes south of it are negative."),
     ("site.entry-unused", "note", "An entry plays no part",
      "The entry is stated, but another entry makes it idle: the age of a cover where there is none, the depth of a store "
-     "that is not buried, the coil's values of a floor, the filling level where the mains does not fill the store. Or no "
-     "figure follows it at all, as with the direction of a roof."),
+     "that is not buried, the coil's values of a floor, the filling level where the mains does not fill the store, the cover of "
+     "a closed store, the direction of a roof whose horizon is the same all round."),
     ("weather.rain-missing", "doubt", "The weather file carries no rain",
      "The file's rain column is absent or filled with a missing-value code, so rain is taken as none until the site "
      "file names a rain record. Every figure of rain caught and mains water then stands on no rain at all."),
@@ -179,6 +200,10 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("weather.cloud-missing", "doubt", "Sky cover is missing",
      "Without sky cover the long-wave radiation of a clouded sky is not known. Cloud is then uncertain night by "
      "night, and the range of the cooling widens."),
+    ("weather.cloud-layers-overlap", "note", "Layers of cloud lie over each other",
+     "The amounts of low, middle and high cloud sum to more than the whole sky. Only what is seen from the ground counts: "
+     "where that is rare the upper layers are cut to what the lower ones leave; where it is common (models and satellites "
+     "tell each layer as if it were alone) layers are taken to lie over each other by chance."),
     ("weather.cloud-octas", "doubt", "Sky cover may be in eighths",
      "Sky cover that should be in tenths never exceeds 8 but often stands at 8. If it is in eighths, clouds are read a "
      "fifth too thin and cooling to the sky is overstated."),
@@ -223,6 +248,226 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("table.daylight-saving", "note", "A repeated clock hour was told apart by order",
      "Local clock time repeats an hour when daylight saving ends. The rows of that hour were told apart by their "
      "order."),
+    # logs: files joined, channels, units, counters, levels, gaps
+    ("log.encoding", "note", "A log is not UTF-8",
+     "Loggers and older programs write degree signs and accents in other encodings. The one in which all letters make sense was "
+     "taken. Numbers do not depend on it; headings do. State `encoding` if a heading looks wrong."),
+    ("log.title-rows", "note", "Titles, units and statistics were left out",
+     "Rows without a time above or below the data are titles, units or statistics of the export. They are kept as remarks and "
+     "never counted as readings."),
+    ("log.rows-unreadable", "doubt", "Some rows are no records",
+     "Rows among the data that have no time, too few or too many cells: a logger that started anew, an export that was cut off. "
+     "They are not used; look whether something was lost there."),
+    ("log.day-month-order", "note", "Day and month were told apart",
+     "Dates such as 05/06 can be read two ways. One reading was impossible, or ran back and forth in time, so the other was "
+     "taken. State `time_format` to settle it for good."),
+    ("log.time-form", "note", "An unusual form of time was read",
+     "Years of two digits, spreadsheet days, seconds since 1970, 24:00, or midnight without its clock: each was read in the one way "
+     "that makes sense."),
+    ("log.twelve-hour-clock", "note", "A 12-hour clock without AM and PM",
+     "The clock runs through its hours twice a day without saying which half is meant. The order of the rows tells it; where it "
+     "does not, the file is refused."),
+    ("log.daylight-saving", "note", "The repeated hour was told apart",
+     "When daylight saving ends the clock shows one hour twice. The rows before the clock falls back are those of the first pass. "
+     "Where the order does not tell, the site file must (`repeated_hour`, or a fixed `time_zone`)."),
+    ("log.daylight-saving-doubt", "doubt", "An hour is lost as the clocks go forward",
+     "The clock of the log is stated as fixed, but just the hour is missing that clocks with daylight saving leave out. If the "
+     "clock was changed after all, every later row lies an hour off: state the zone of the place as `time_zone`."),
+    ("log.zone-contradicts", "doubt", "The file names another time zone",
+     "A title row or the times themselves name another zone than the site file. One of the two is wrong; an hour off, the water "
+     "temperatures no longer belong to the flow, and the night not to its weather."),
+    ("log.newest-first", "note", "Newest rows came first",
+     "The export runs backwards. The rows were turned round; nothing else changes."),
+    ("log.unsorted", "note", "Rows were not in order of time",
+     "Blocks of rows stand in the wrong place, as after joining exports by hand. They were sorted; each row keeps its time."),
+    ("log.duplicate-rows", "note", "Rows stand more than once",
+     "Rows of one time that say the same are one row; a number beside an empty cell fills it. In logs of changes the row written "
+     "last holds, and tips of one time are added."),
+    ("log.same-time-differs", "doubt", "One time, different values",
+     "Rows of one time give different values, and nothing says which is right. The cells that differ are not used. If they are many "
+     "the file is refused: it may hold two loggers, or a clock that was set back."),
+    ("log.clock-reset", "doubt", "A clock had lost the date",
+     "After a loss of power a logger may start at a date such as 1 January 2000. Rows years away from the others cannot be placed "
+     "and are not used."),
+    ("log.clock-corrected", "note", "A wrong clock was put right",
+     "The site file states what the logger showed and what it truly was. The times were moved by the difference, in a straight line "
+     "between two checks and beyond them."),
+    ("log.missing-codes", "note", "Cells without a reading",
+     "Empty cells, words such as Bad, and numbers that stand for no reading (-9999, a thermometer's 85 after a restart) were "
+     "counted and left out. A number that readings lead up to is a reading."),
+    ("log.words-excluded", "doubt", "Words in a column of numbers",
+     "Words such as Auto or Manual have no number. The cells are not used; if the word means a number, state it with the `words` of "
+     "the channel."),
+    ("log.limits", "doubt", "Limits instead of readings",
+     "A cell such as <0.2 says that the instrument could not tell. It is not used; the `words` of the channel can give it a number."),
+    ("log.units-in-cells", "note", "Units behind the numbers",
+     "The unit stands in every cell and is the declared one, so the numbers were taken."),
+    ("log.decimal-comma", "note", "Decimal comma",
+     "The column has commas that can only be decimal marks, and no cell contradicts. A column with both marks is refused."),
+    ("log.thousands", "note", "Marks between thousands",
+     "Points, commas, apostrophes or blanks between groups of three digits were taken out."),
+    ("log.merged-cells", "note", "Merged cells of a sheet",
+     "A cell that is merged over several rows or columns has its value for all of them."),
+    ("log.rows-limit", "doubt", "The export ends at a row limit",
+     "Spreadsheets cut tables at 65 536 or 1 048 576 rows without a word. A file of exactly that length has probably lost its end."),
+    ("log.copied-block", "doubt", "A block of readings was copied",
+     "A day or more of changing readings stands twice, equal in every cell. Measured values do not repeat; one of the blocks fills a "
+     "gap by hand or by an export's slip."),
+    ("log.hand-rounded", "doubt", "Readings look rounded by hand",
+     "Most readings end in 0 or 5 although others show the digits between. An eye at a scale does that; the true error is larger "
+     "than the instrument's."),
+    ("log.overlap-merged", "note", "Exports overlap and agree",
+     "Rows of one time stood in several files of a pattern with the same values, and were taken once."),
+    ("log.overlap-differs", "doubt", "Exports overlap and disagree in a few cells",
+     "Files of one pattern give different values for the same time in less than a hundredth of the cells that both hold. "
+     "These cells are not used. More would stop the reading: look for a file that was edited, or of another logger."),
+    ("log.columns-unused", "note", "Columns that the site file does not name",
+     "The file holds more columns than the site file declares. They play no part; a channel among them needs an entry."),
+    ("channel.rows-missing", "doubt", "Rows are missing from a log",
+     "Rows are missing where the logger's interval would have them. Nothing is put in their place but short straight lines "
+     "(30 minutes for water temperatures, 6 hours for weather and rooms); flows, rain, draw, level, electricity and "
+     "statuses stay unknown. Nights with a long gap while spraying do not count."),
+    ("channel.held-long", "doubt", "A log of changes was silent for long",
+     "A log that writes a row only when something changes had none for more than a day. The last values were held, as they "
+     "should be if nothing changed; if the logger stood still instead, they are old. The entry `hold` ends a value after "
+     "so many hours."),
+    ("channel.filled", "note", "Short gaps were bridged",
+     "Short gaps in a temperature, the weather or a room were bridged by a straight line, and are marked as filled."),
+    ("channel.filled-much", "doubt", "More than a twentieth of a channel was bridged",
+     "More than 5 % of the channel's values are straight lines over short gaps. Means hold; swings within the gaps do not."),
+    ("channel.filled-weak", "doubt", "More than a fifth of a channel was bridged",
+     "More than 20 % of the channel's values are straight lines over short gaps. The channel's grade is lowered: mend the "
+     "logger, or export again."),
+    ("channel.left-out", "doubt", "More than half of a channel was bridged",
+     "More than half of the channel's values would be straight lines over gaps. The channel is not used."),
+    ("channel.stamp-assumed", "doubt", "Start or end of the interval is not stated",
+     "Means over intervals of five minutes or more belong to the time before their stamp or after it, and the site file "
+     "does not say which. They were read as the time before. The heat of one file hardly changes with it; beside other "
+     "files and the weather everything shifts by one interval. State `stamp`, from the logger's manual or by comparing a "
+     "known switching time."),
+    ("channel.clock-corrected", "note", "A logger's clock was set right",
+     "Clock tests of the site file say how far the logger's clock was off; its rows were moved, in a straight line between "
+     "two tests."),
+    ("channel.calibrated", "note", "A test on site corrected a channel",
+     "A calibration, dip, pair test or draw-down test of the site file was applied to the channel, once. Between two tests "
+     "the correction runs in a straight line, and half their difference is added to the channel's error. After a pair test "
+     "the two water temperatures share one error, and only the small rest of their difference is unsure."),
+    ("channel.test-unused", "doubt", "A test has no channel to correct",
+     "A test on site names a channel that no log in use holds, so it changes nothing. Declare the channel, or take the "
+     "test out."),
+    ("channel.counter-roll-over", "note", "A meter rolled over",
+     "A running total fell because the meter passed its last digit and began again at zero. The size of the meter was "
+     "added: as stated by `rolls_over_at`, or the likely power of ten or of two where the amount then fits the meter's "
+     "usual speed."),
+    ("channel.counter-swap", "note", "A changed meter was bridged",
+     "The site file states when a meter was changed, with the last reading of the old and the first of the new. What was "
+     "counted between two rows is the sum of both parts."),
+    ("channel.counter-reset", "doubt", "A running total fell without a roll-over",
+     "A running total fell, and adding the size of the meter would give an amount that the meter never counts in so short a "
+     "time: it was reset or changed. What was counted between the two rows is unknown and left out; use is never taken as "
+     "negative. Where the readings at the change are known, state them with `swaps`."),
+    ("channel.counter-jump", "doubt", "A running total jumped",
+     "A running total rose many times faster than it ever does: a changed meter, or a setting. What was counted between the "
+     "two rows is left out. Where the readings at the change are known, state them with `swaps`."),
+    ("channel.counter-garbled", "doubt", "Readings beside a running total",
+     "Some readings lie below or above a running total that goes on from before as if they were not there: a lost message, "
+     "a zero. They were passed over, and the amount across them is kept."),
+    ("channel.counter-backwards", "note", "A running total trembled",
+     "A running total stepped back by its last digit and went on. It was taken as standing still."),
+    ("channel.level-outside", "doubt", "Level readings outside the store",
+     "A few readings lie below empty or above full by more than 2 % of the store and were left out. More than one in a "
+     "hundred would stop the reading: then the unit, the table or the store's size is wrong."),
+    ("channel.level-barometer", "note", "The air pressure was taken off the level",
+     "The level sensor is not vented: it reads water and air together, 10.2 mm for each hectopascal. The logged air pressure "
+     "was taken off, about its mean."),
+    ("channel.level-unvented", "doubt", "The level follows the air pressure",
+     "The level sensor is not vented, and no air pressure was logged at the store to take off. Its error was widened by the "
+     "swing of the pressure. Log the pressure beside it, or use a vented sensor."),
+    ("channel.level-held", "note", "Water on the roof is missing from the level",
+     "While spraying, water runs over the roof and is missing from the store; it is back an hour after. That is no loss. "
+     "Levels are compared an hour after spraying stopped."),
+    ("channel.spray-density", "doubt", "The logged flow does not fit the roof",
+     "The flow while spraying, divided by the sprayed area, lies outside 0.05 to 3 litres a minute and square metre. "
+     "Another unit is the usual cause; its factor is shown where one fits."),
+    ("channel.flow-off-rating", "doubt", "The logged flow is far from the rated one",
+     "The flow while spraying lies far outside the range that the site file gives for `spray.flow`. Either the meter's unit "
+     "is wrong or the pump does not give what is stated; a bucket and a watch tell."),
+    ("channel.flow-diluted", "doubt", "Temperatures averaged over standing water",
+     "The export averaged flow and water temperatures over intervals in which the pump ran for a part of the time. The "
+     "temperatures are then mostly those of standing water, and flow times difference is not the heat. They are left out "
+     "there; the store's temperatures, a heat counter or an export at one minute tell the heat."),
+    ("channel.two-records-agree", "note", "Two instruments agree",
+     "The same thing is logged twice, and both agree within 5 % or within their errors."),
+    ("channel.two-records-differ", "doubt", "Two instruments disagree",
+     "The same thing is logged twice, and they differ by more than 5 % or than their errors. The site file says which is "
+     "used; the other one may be the right one."),
+    ("channel.rain-daily", "doubt", "Rain in totals of a day",
+     "The gauge was read once a day, at 09:00 for example. Each total is spread evenly over the time before its stamp. Sums "
+     "are kept; on which night it rained cannot be told to the hour."),
+    ("channel.rain-sprayed", "doubt", "The spray tipped the rain gauge",
+     "The gauge counted while the spray ran, and neither another gauge nor the store got wet. The tips are taken as spray. "
+     "Move the gauge out of the spray's reach."),
+    ("channel.rain-funnel", "doubt", "The rain gauge may be blocked",
+     "The gauge stayed dry on days with much rain elsewhere, or counted the same small amount hour after hour, as a blocked "
+     "funnel drains. Rain caught may be too low, and its times are late."),
+    ("quality.out-of-range", "doubt", "Readings that cannot be true",
+     "Readings lie outside what the quantity can be at all: a broken wire, a code that was not named, another unit. They are "
+     "left out."),
+    ("quality.spikes", "doubt", "Single readings jump and come back",
+     "A reading leaves its neighbours by far more than the quantity can change in a step or two, and comes back. It is left "
+     "out. Jumps of water temperature and level beside a start or stop of the pump are true and stay."),
+    ("quality.stuck", "doubt", "A channel does not change for hours",
+     "Every reading of many hours is exactly the same, which a healthy instrument of this kind never shows. They are left "
+     "out. Look at the instrument and its wire."),
+    ("quality.clipped", "doubt", "Readings stop at the end of a range",
+     "The channel comes up to its largest value again and again and stays there, as an instrument at the end of its range. "
+     "The true values may be larger, and sums too small. The readings are used."),
+    ("quality.coarse", "doubt", "Readings in coarse steps",
+     "The channel is read in steps that are not small beside the differences taken from it. Its uncertainty was widened by half "
+     "a step. A finer instrument makes the figures surer."),
+    ("quality.humidity-saturated", "doubt", "A humidity sensor stands at 100 % for days",
+     "Air is seldom saturated for two days on end; a humidity sensor that is wet or worn out says so. The readings are left "
+     "out, and the weather record is used instead."),
+    ("quality.humidity-wetted", "doubt", "The spray wets the humidity sensor",
+     "The humidity jumps to near saturation as the spray starts, faster than any dew. The sensor is wetted by drops and tells "
+     "nothing of the air that the roof meets. It is left out while spraying and for an hour after. Move it upwind, higher or "
+     "under a shield."),
+    ("quality.sensor-in-sun", "doubt", "The air sensor stands in the sun",
+     "In sunshine the air temperature lies above the weather record by much more than at night. It is left out in sunshine and "
+     "an hour after it; nights are not touched."),
+    ("cross.pair-swapped", "doubt", "Supply and return seem to be exchanged",
+     "On most nights the pair of temperatures says that spraying warmed the water, while the store became colder, or the other "
+     "way round. The two columns seem to be exchanged in the file or on the pipe. Nothing was exchanged: on muggy nights the "
+     "difference is truly negative, and only you can look. If it is so, exchange the columns in the site file."),
+    ("cross.negative-nights", "note", "Nights on which spraying warmed the water",
+     "On warm muggy nights the water gains heat on the roof. The store's own temperature confirms it. These nights count as "
+     "negative cooling; a controller that looks at the return would have stopped."),
+    ("cross.running-differs", "doubt", "Flow, power and status disagree on when the spray runs",
+     "Two channels tell at different times that the spray pump runs. A meter fails, a status shows a command and not the pump, or "
+     "a clock is off. Run hours and pump energy are unsure by this much."),
+    ("cross.power-of-flow", "doubt", "The pump's power per flow changes",
+     "At a given flow a pump takes the same power. A change between nights points to clogged nozzles or strainer, air in the "
+     "pump, another pump, or a meter that fails."),
+    ("cross.spray-in-rain", "doubt", "The spray ran in the rain",
+     "Rain cools the roof by itself, and warm rain warms the water. Spraying into rain costs pump electricity for little."),
+    ("cross.runoff-above-one", "doubt", "The store gained more than the rain can have brought",
+     "More water came to the store than fell on the roofs that feed it. The gauge reads low or was blocked, the level's table is "
+     "wrong, other roofs drain to the store, or water flows in from elsewhere."),
+    ("cross.level-rises", "doubt", "The level rises without rain, make-up or spray",
+     "Water comes to the store that no channel knows of, or the level sensor drifts. The water remainder holds it."),
+    ("cross.makeup-unseen", "doubt", "Make-up that the level does not show",
+     "Metered make-up should raise the level. It did not: the meter feeds something else too, the weight of its pulses is wrong, "
+     "or the water is lost at once."),
+    ("cross.salts-fall", "doubt", "The salts fall without fresh water",
+     "Evaporation leaves salts behind; only rain and mains water thin them. A fall without either points to unmetered water or a "
+     "fouled probe."),
+    ("cross.clock-hour", "doubt", "A clock was changed by an hour",
+     "Two logs of the same thing fit together at another time from some day on, an hour later or earlier: one of the clocks was "
+     "changed for daylight saving and the site file says it was not, or the other way round. State the true time zone of each "
+     "file."),
+    ("cross.clocks-apart", "doubt", "Two clocks differ",
+     "Two logs of the same thing fit together best at another time than their clocks say. State check readings of the clock "
+     "(`clock_checks`) or the zone of the file."),
     ("spray.never-ran", "doubt", "The spray never runs",
      "In the best estimate the controller never starts the spray: season, clock window, start difference, lock-outs or "
      "the reserve keep it off. All cooling and losses are then zero, which is right only if that is how the site runs."),
@@ -249,4 +494,46 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("result.booster-left-out", "note", "A share that counts the booster",
      "A chiller on the same store spares the air conditioner electricity too. A share that counts all cooling from the "
      "store holds the booster's cooling and leaves out what booster, pumps and standby use; the share by spraying does not."),
+    ("ledger.nights-left-out", "doubt", "Some nights were not measured",
+     "A night counts as measured where nine tenths of its records are there, none is missing for more than an hour while "
+     "spraying, and the store is known at both ends. Other nights are left out of the measured sum, not counted as zero. "
+     "The estimate for all nights puts them at the mean of like nights and says how unsure that is."),
+    ("ledger.water-left-out", "doubt", "The water of some nights was not measured",
+     "The level at both noons, make-up, draws and rain must be known, and the store must not have been full while water "
+     "ran in, or it may have overflowed unseen. Nights that lack one of them are left out of the measured sum of water."),
+    ("ledger.cross-check", "doubt", "Two ways to measure the cooling disagree",
+     "Heat by flow and temperatures and heat by the store's own temperatures differ by more than a tenth in the middle "
+     "night. One of flow meter, temperature pair, level, store volume or floor circuit is wrong. A draw-down checks the "
+     "flow meter, a pair test the temperatures, dips the level."),
+    ("ledger.pair-untested", "doubt", "Supply and return temperature were not tested against each other",
+     "The cooling hangs on a small difference of two temperatures. A constant error of that difference is the same every "
+     "night and no number of readings makes it smaller. Let the same water pass both sensors for half an hour (a pair "
+     "test), and their difference is known to some hundredths of a kelvin."),
+    ("ledger.negative-nights", "note", "On some nights the roof warmed the water",
+     "On muggy nights dew, warm air and an overcast sky warm the sprayed water. Such nights are true; they are counted "
+     "with their sign and lower the sum. A controller that looks at the returning water would not spray on them."),
+    ("ledger.power-stated", "doubt", "The spray pump's electricity was not metered",
+     "The stated power times the measured hours stands in for a meter. It is no measurement, and graded so."),
+    ("ledger.leak-untested", "doubt", "Leaks were not tested",
+     "A still, dry store with inlets and users shut for one or two days shows what leaks. Without that test leaks cannot "
+     "be told from what evaporates and drifts, and all of it stays in one remainder."),
+    ("ledger.not-split", "note", "Evaporation and drift are not told apart",
+     "Level and meters tell how much water spraying costs, not how it went. Salts do: evaporation leaves them behind, "
+     "drops carry them away. Follow salts or conductivity over some dry nights (a tracer test) to part the two. Comparing "
+     "calm and windy nights tells how drift grows with wind at best, not how much drifts in still air."),
+    ("ledger.water-gained", "doubt", "The store gained water that no meter saw",
+     "On these nights the content rose while spraying, beyond its uncertainty, without rain or make-up. Heavy dew can do "
+     "so; otherwise rain missed by the gauge, a make-up past its meter, or the level is the cause."),
+    ("ledger.on-off-untold", "note", "Switching on and off does not tell an effect",
+     "Nights with and without spraying were compared, the first after each switch left out, and the effect is smaller "
+     "than its uncertainty or the nights are too few. Days that follow each other are alike, so more blocks help more "
+     "than longer ones."),
+    ("test.unused", "doubt", "A test could not be used",
+     "The test lacks an entry, or the logs of its time do not fit it. The result is as if it had not been made."),
+    ("test.left-over", "doubt", "Corrected readings still miss a test",
+     "After all corrections the instrument still departs from the test by more than twice its stated uncertainty. Tests "
+     "that contradict each other, a wrong time of the test, or a pump that did not run as noted are the usual causes."),
+    ("test.closed-night-differs", "doubt", "A closed night and the ledger disagree",
+     "On a night with inlets and users shut, water lost was gauged on site. Level and logs of the same night say another "
+     "amount, beyond both uncertainties: the level's scale or the test's times are wrong."),
 )

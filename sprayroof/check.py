@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    import numpy as np
+
+    from sprayroof.evidence.logs import Logs
     from sprayroof.results import Finding
 
 
@@ -47,6 +51,16 @@ def check(path: str | Path) -> Checked:
         load = read_load_series(site, weather.table.index, bool(weather.names["typical_year"]))
         findings += load.findings
         lines.append(f"Demand    metered, {load.load_kW.max():.0f} kW at most")
+    if site.log:
+        from sprayroof.evidence.read_logs import read_logs
+
+        logs = read_logs(site, weather)
+        findings += logs.findings
+        lines += log_lines(logs)
+    if (site.folder / "logs").is_dir():
+        from sprayroof.evidence.propose import proposals
+
+        lines += proposals(site)
     return Checked(tuple(lines), tuple(findings))
 
 
@@ -60,17 +74,25 @@ def _site_lines(site: Any) -> list[str]:
     return [
         f"Site      {site.site.name}",
         f"Facts     {given} given, {len(facts) - given} left to their defaults",
-        f"{head}    {flow:.0f} L/min on {area:.0f} m2: {flow / area:.2f} L/min per m2",
+        f"{head}    {flow:.0f} L/min on {area:.0f} m2: {_two_digits(flow / area)} L/min per m2",
         f"Store     {site.store.volume_m3.value:.0f} m3: {1000.0 * site.store.volume_m3.value / area:.0f} L per m2 of "
         f"{what}, turned over in {1000.0 * site.store.volume_m3.value / flow / 60.0:.1f} h",
     ]
 
 
+def _two_digits(value: float) -> str:
+    """Two digits, however small, without an exponent."""
+    return f"{value:.{max(1 - math.floor(math.log10(value)), 0)}f}" if value > 0.0 else "0"
+
+
 def _weather_lines(weather: Any) -> list[str]:
+    from sprayroof.evidence.cloud_layers import COVERS
+
     table = weather.table
     rows = [f"Weather   {weather.names['file']} ({weather.names['kind']}), {table.index[0].date()} to "
             f"{table.index[-1].date()}, {len(table)} steps"]
     for name, unit in (("t_air_C", "degC"), ("humidity_frac", ""), ("wind_m_s", "m/s"), ("cloud_frac", ""),
+                       *((name, "") for name in COVERS if name in table),
                        ("long_wave_W_m2", "W/m2"), ("rain_mm", "mm in all")):
         column = table[name]
         known = column.notna().mean()
@@ -79,3 +101,54 @@ def _weather_lines(weather: Any) -> list[str]:
     rows.append(f"  long-wave from the {weather.names['long_wave']}; cloud: {weather.names['cloud']}; "
                 f"rain: {weather.names['rain']}")
     return rows
+
+
+def log_lines(logs: Logs) -> list[str]:
+    """What was logged: a line for the whole, and one for each channel: days, share known, range, instrument.
+
+    Parameters
+    ----------
+    logs : Logs
+        From `read_logs`.
+    """
+    index = logs.table.index
+    days = len(index) * logs.step_s / 86400.0
+    rows = [f"Logs      {len(logs.table.columns)} channels, {index[0]:%Y-%m-%d} to {index[-1]:%Y-%m-%d} UTC, "
+            f"{days:.3g} days in steps of {logs.step_s // 60} min"]
+    return rows + [_channel_line(column, logs) for column in logs.table]
+
+
+def _channel_line(column: str, logs: Logs) -> str:
+    """Days from the first to the last value, share of them recorded and not masked, range, and instrument."""
+    import numpy as np
+
+    values = logs.table[column].to_numpy()
+    filled = logs.masks.get(column, {}).get("filled")
+    read = np.isfinite(values) if filled is None else np.isfinite(values) & ~filled
+    if not read.any():
+        return f"  {column:20s} nothing that can be used"
+    places = np.flatnonzero(read)
+    span = places[-1] - places[0] + 1
+    days = f"{span * logs.step_s / 86400.0:.3g}"
+    return (f"  {column:20s} {days:>5s} days, {read[places[0]:places[-1] + 1].mean():4.0%} known, "
+            f"{_range_words(column, values[read])}; {_instrument_words(column, logs)}")
+
+
+def _range_words(column: str, values: np.ndarray) -> str:
+    if column == "rain_mm":
+        return f"{values.sum():.4g} mm in all"
+    return f"{values.min():.4g} to {values.max():.4g}"
+
+
+def _instrument_words(column: str, logs: Logs) -> str:
+    """Accuracy (90 %), whether it is stated, and what was corrected."""
+    instrument = logs.instruments[column]
+    parts = [f"{instrument.offset:.2g}"] if instrument.offset else []
+    parts += [f"{instrument.gain:.1%}"] if instrument.gain else []
+    words = f"+-{' and '.join(parts)}" if parts else "no error assumed"
+    words += "" if instrument.stated or not parts else " assumed"
+    if instrument.added:
+        words += f", {instrument.added:+.2g} added"
+    if instrument.multiplied != 1.0:
+        words += f", times {instrument.multiplied:.3f}"
+    return words + (f", tied to {instrument.tied_to}" if instrument.tied_to else "")

@@ -246,7 +246,7 @@ def _print_findings(findings: tuple[Finding, ...], err: bool) -> None:
 
 
 def _print_answer(record: Any, units: str) -> None:
-    from sprayroof.report.words import summary_lines
+    from sprayroof.report.terminal import summary_lines
 
     for line in summary_lines(record, units):
         click.echo(_shown(line))

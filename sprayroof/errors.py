@@ -4,6 +4,7 @@ SprayroofError                  catch this to catch all of them
 |-- InputProblems               one or more problems in what the auditor brought
 |   |-- SiteFileProblems        the site file cannot be used as it stands
 |   |-- WeatherProblems         a weather or rain file cannot be used as it stands
+|   |-- LogProblems             logs, tests or meters cannot be used as they stand
 |   `-- AuditFileProblems       an audit.json cannot be read back
 `-- NotEnough                   all is readable, but it does not suffice for the question asked
 
@@ -67,6 +68,10 @@ class SiteFileProblems(InputProblems):
 
 class WeatherProblems(InputProblems):
     """A weather or rain file cannot be used as it stands."""
+
+
+class LogProblems(InputProblems):
+    """Logs, tests or meters cannot be used as they stand."""
 
 
 class AuditFileProblems(InputProblems):

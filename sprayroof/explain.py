@@ -1,10 +1,13 @@
-"""The paragraph behind a name: a quantity, a finding code, an entry of the site file, a grade, or a printed label."""
+"""The paragraph behind a name: a quantity, a finding code, an entry, section or choice of the site file, a grade, or a
+printed label.
+"""
 
 from __future__ import annotations
 
 import difflib
 import re
 import textwrap
+from typing import Any
 
 from sprayroof.catalogue import FINDINGS, QUANTITIES
 from sprayroof.errors import InputProblems, Problem
@@ -13,6 +16,8 @@ from sprayroof.results import Audit
 WIDTH = 88
 # Names less alike than this are not offered: a far-off suggestion misleads.
 ALIKE = 0.75
+# Entries that one word may stand for ("area") before they are only named.
+MOST_ENTRIES = 3
 
 
 def explain(name: str, audit: Audit | None = None) -> str:
@@ -21,8 +26,9 @@ def explain(name: str, audit: Audit | None = None) -> str:
     Parameters
     ----------
     name : str
-        Identifier of a quantity, code of a finding, dotted entry of the site file (with list numbers or without), a
-        grade, or a label as the report prints it. Labels may be written in capitals or not.
+        Identifier of a quantity, code of a finding, dotted entry of the site file (with list numbers or without) or the
+        end of one, a section of it, a choice that an entry offers, a grade, or a label as the report prints it.
+        Labels may be written in capitals or not.
     audit : Audit, optional
         Tell its values or occurrences there too.
 
@@ -37,6 +43,20 @@ def explain(name: str, audit: Audit | None = None) -> str:
         Nothing has that name; the nearest one is named.
     """
     name = name.strip()
+    note = _panels_note(audit)
+    return _paragraph(name, audit) + (f"\n{note}" if note else "")
+
+
+def _panels_note(audit: Audit | None) -> str:
+    """How to read the paragraphs beside the audit of a site with closed panels."""
+    from sprayroof.report.terms import has_panels
+
+    if audit is None or not has_panels(audit):
+        return ""
+    return _wrapped("This site has closed panels: what is said of spraying is said of the panel loop.")
+
+
+def _paragraph(name: str, audit: Audit | None) -> str:
     if name in QUANTITIES:
         return _quantity(name, audit)
     if name in FINDINGS:
@@ -51,11 +71,9 @@ def explain(name: str, audit: Audit | None = None) -> str:
 
 def _labelled_quantities(name: str) -> list[str]:
     """Identifiers whose label in the catalogue or on the report's pages is `name`."""
-    from sprayroof.report.words import PAGE_LABELS
+    from sprayroof.report.words import labelled
 
-    wanted = name.casefold()
-    return [id for id, row in QUANTITIES.items()
-            if wanted in (row.label.casefold(), PAGE_LABELS.get(id, row.label).casefold())]
+    return labelled(name)
 
 
 def _grades(letter: str) -> str:
@@ -88,16 +106,31 @@ def _finding(name: str, audit: Audit | None) -> str:
 
 
 def _entries(name: str, audit: Audit | None) -> str:
-    """An entry by its dotted name or by its label (several where a label stands for several)."""
-    from sprayroof.evidence.site_words import entry_labels, entry_names
+    """An entry by its dotted name, by its label or the end of its name (several where one stands for several), a
+    section, or a choice."""
+    from sprayroof.evidence.site_words import choices, entry_labels, entry_names, section_paragraph
 
-    names, labels = entry_names(), entry_labels()
-    plain = without_numbers(name)
-    found = [plain] if plain in names else [
-        entry for entry, label in labels.items() if label.casefold() == name.casefold()]
-    if not found:
+    names, plain = entry_names(), without_numbers(name)
+    if plain in names:
+        return _entry(plain, name, audit)
+    wanted = name.casefold()
+    offering = [entry for entry, words in choices().items() if any(wanted in (one, *one.split()) for one in words)]
+    found = [entry for entry, label in entry_labels().items() if label.casefold() == wanted]
+    found += [entry for entry in names if entry.rpartition(".")[2] == wanted and entry not in found]
+    if (section := section_paragraph(wanted)) is not None:
+        return "\n\n".join([section, *(_choice(name, entry, audit) for entry in offering)])
+    if not found and not offering:
         raise InputProblems([_not_found(name, [*QUANTITIES, *FINDINGS, *names])])
-    return "\n\n".join(_entry(entry, name if plain in names else entry, audit) for entry in found)
+    if len(found) > MOST_ENTRIES:
+        raise InputProblems([Problem("explain", f"{name!r} is the end of {len(found)} entries", "wanted one of them",
+                                     f"write {', '.join(found[:-1])} or {found[-1]}")])
+    return "\n\n".join([*(_entry(entry, entry, audit) for entry in found),
+                        *(_choice(name, entry, audit) for entry in offering if entry not in found)])
+
+
+def _choice(name: str, entry: str, audit: Audit | None) -> str:
+    """A word that an entry offers, and the entry's paragraph."""
+    return f"{name}: a choice of {entry}\n{_entry(entry, entry, audit)}"
 
 
 def without_numbers(name: str) -> str:
@@ -109,7 +142,8 @@ def _not_found(name: str, known: list[str]) -> Problem:
     close = difflib.get_close_matches(without_numbers(name)[:100], known, n=1, cutoff=ALIKE)
     nearest = f"; the nearest is {close[0]!r}" if close else ""
     return Problem("explain", f"nothing is called {name!r}{nearest}",
-                   "wanted a quantity, a finding code, an entry of the site file, a grade or a printed label",
+                   "wanted a quantity, a finding code, an entry, section or choice of the site file, a grade or a "
+                   "printed label",
                    f"write {close[0]} if that is meant" if close else "see docs/reference for all names")
 
 
@@ -118,12 +152,21 @@ def _entry(entry: str, asked: str, audit: Audit | None) -> str:
     from sprayroof.evidence.site_words import explain_entry
 
     parts = [f"{entry} (entry of the site file)", _wrapped(explain_entry(entry) or "")]
-    for row in (audit.site["facts"] if audit else ()):
+    rows = [*(audit.site.get("facts") or ()), *(audit.site.get("settings") or ())] if audit else []
+    for row in rows:
         if row["entry"] == asked or (asked == entry and without_numbers(row["entry"]) == entry):
             place = "" if row["entry"] == entry else f", {row['entry']}"
-            parts.append(f"In this audit{place}: {row['value']:g} {row['unit']} ({row['low']:g} to {row['high']:g}), "
-                         f"source: {row['source']}.")
+            idle = " It plays no part there." if row.get("used") is False else ""
+            parts.append(f"In this audit{place}: {_value_words(row)}{idle}")
     return "\n".join(parts)
+
+
+def _value_words(row: dict[str, Any]) -> str:
+    """The value of a fact with its range and source, or of a setting."""
+    if "low" in row:
+        return f"{row['value']:g} {row['unit']} ({row['low']:g} to {row['high']:g}), source: {row['source']}."
+    value = {True: "yes", False: "no"}[row["value"]] if isinstance(row["value"], bool) else row["value"]
+    return f"{value}, {'as the site file says' if row['given'] else 'by default'}."
 
 
 def _wrapped(text: str) -> str:

@@ -151,6 +151,9 @@ class Audit:
         Short series for pictures: name -> {"title", "unit", "time": [...], "values": {label: [...]}}.
     made : dict
         versions, seed, command, runs, weather model names.
+    logged : dict
+        What the meters say without a model, where there are logs, bills or twins: nights, months, totals, tests,
+        on_off, coverage, notes, bills, twins; else empty. See docs/reference/audit_json.md.
     """
 
     site: dict[str, Any]
@@ -166,6 +169,7 @@ class Audit:
     made: dict[str, Any]
     assumptions: tuple[dict[str, Any], ...] = ()
     series: dict[str, Any] = field(default_factory=dict)
+    logged: dict[str, Any] = field(default_factory=dict)
     format: int = FORMAT
 
     def quantity(self, id: str, period: str = "year") -> Quantity:
@@ -259,7 +263,7 @@ def _problems_of_record(record: Any, where: str) -> list[Problem]:
     if record.get("format") != FORMAT:
         return [Problem(where, f"format {record.get('format')!r}", f"wanted format {FORMAT}",
                         "read it with the sprayroof version named in its \"made\" part, or run the audit again")]
-    optional = {"assumptions", "series", "format"}
+    optional = {"assumptions", "series", "logged", "format"}
     missing = [part.name for part in fields(Audit) if part.name not in record and part.name not in optional]
     return [Problem(f"{where}, {name}", "missing", "wanted every part of an audit record", _AGAIN) for name in missing]
 
@@ -278,6 +282,7 @@ def _audit_from_record(record: dict[str, Any]) -> Audit:
         closure=record["closure"], months=tuple(record["months"]), nights=tuple(record["nights"]),
         inputs=tuple(record["inputs"]), made=record["made"],
         assumptions=tuple(record.get("assumptions", ())), series=record.get("series", {}),
+        logged=record.get("logged", {}),
     )
 
 

@@ -55,6 +55,13 @@ def test_layers_by_hand():
     assert effect == pytest.approx(0.48783, abs=2e-5)
 
 
+def test_layers_of_a_whole_night_at_once_and_an_unknown_one():
+    """The same by hand: 0.44259 + 0.04524, and 0.44259 alone; a layer that is not known leaves the sum unknown."""
+    cover = np.array([[0.5, 0.5, 0.5], [0.3, 0.0, np.nan]])
+    effect = clouds.cloud_effect_layers_frac(cover, np.array([[1.0], [0.4]]), np.array([[1000.0], [8000.0]]))
+    np.testing.assert_allclose(effect, [0.48783, 0.44259, np.nan], atol=2e-5)
+
+
 @given(cover=st.floats(0.0, 1.0), base=st.floats(0.0, 8000.0))
 def test_one_opaque_layer_is_the_model_of_one_layer(cover, base):
     layers = clouds.cloud_effect_layers_frac(np.array([cover]), np.array([1.0]), np.array([base]))
@@ -133,6 +140,22 @@ def test_uneven_horizon_against_rays():
     seen = (np.degrees(np.arcsin(sine)) > np.interp(azimuth, AROUND, horizon, period=360.0)) & (cosine > 0.0)
     rays = 2.0 * np.where(seen, cosine, 0.0).mean()
     assert sky.sky_view_profile(AROUND, horizon, 20.0, facing) == pytest.approx(rays, abs=0.004)
+
+
+def test_sectors_are_centred_on_their_directions():
+    """A wall to the north alone hides most from a roof that faces it, and the same from east and west."""
+    wall = np.array([60.0, 0.0, 0.0, 0.0])
+    north, east, south, west = (sky.sky_view_sectors(wall, 30.0, facing) for facing in (0.0, 90.0, 180.0, 270.0))
+    assert north < east == pytest.approx(west, rel=1e-12)
+    assert east < south
+
+
+def test_members_beside_each_other_are_the_members_alone():
+    horizon = np.array([[5.0, 20.0, 40.0, 0.0], [0.0, 0.0, 60.0, 10.0]])
+    slope, facing = np.array([3.0, 30.0]), np.array([170.0, 10.0])
+    together = sky.sky_view_roof(horizon, slope, facing)
+    alone = [sky.sky_view_roof(*one) for one in zip(horizon, slope, facing, strict=True)]
+    np.testing.assert_allclose(together, alone, rtol=1e-14)
 
 
 @given(add=st.floats(0.0, 40.0), slope=st.floats(0.0, 60.0))

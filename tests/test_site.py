@@ -19,9 +19,10 @@ from sprayroof.catalogue import FINDINGS
 from sprayroof.errors import SiteFileProblems
 from sprayroof.evidence import site_words
 from sprayroof.evidence.entries import Section
+from sprayroof.evidence.entry_logs import MomentEntry
 from sprayroof.evidence.entry_numbers import FactEntry, NumberEntry
-from sprayroof.evidence.entry_words import ClockEntry, Column, MonthDay, TableEntry, date_advice
-from sprayroof.evidence.facts import Fact
+from sprayroof.evidence.entry_words import ClockEntry, Column, DateEntry, MonthDay, TableEntry, date_advice
+from sprayroof.evidence.facts import Fact, sectors_of
 from sprayroof.evidence.site import LISTS, SECTIONS, Site, read_site, site_from_dict
 from sprayroof.evidence.site_lines import lines_of
 
@@ -198,7 +199,8 @@ def test_dotted_names_and_fact_table():
     rows = {row["entry"]: row for row in site.fact_table()}
     assert list(rows) == list(facts)
     assert rows["prices.electricity"]["unit"] == "USD/kWh"
-    assert set(rows["roof.1.area"]) == {"entry", "label", "value", "low", "high", "unit", "source", "note", "given"}
+    assert set(rows["roof.1.area"]) == {
+        "entry", "label", "value", "low", "high", "unit", "source", "note", "given", "used"}
     assert site.sprayed_area_m2() == 700.0
 
 
@@ -304,6 +306,16 @@ def test_the_likely_slip_is_told(changes, advice):
 
 IDLE = [
     ({"roof__0__facing": 90}, {"roof.1.facing"}),
+    ({"roof__0__facing": 90, "roof__0__horizon": 20}, {"roof.1.facing"}),
+    ({"roof__0__facing": 90, "roof__0__horizon": [20] * 8}, {"roof.1.facing"}),
+    ({"roof__0__facing": 90, "roof__0__horizon": [20, 0, 0, 0]}, set()),
+    ({"roof__0__facing": 90, "roof__0__horizon": {"value": [20, 0, 0, 0], "source": "guess"}}, set()),
+    ({"roof__0__facing": 90, "roof__0__horizon": [20, 0, 0, 0], "roof__0__slope": 0}, {"roof.1.facing"}),
+    ({"roof": [{"name": "south", "area": 600}, {"name": "shed", "area": 90, "sprayed": False, "facing": 90,
+                                                "horizon": [20, 0, 0, 0]}]}, {"roof.2.facing", "roof.2.horizon"}),
+    ({"store__cover_share": 0.5, "store__cover_u": 2}, {"store.cover_share", "store.cover_u"}),
+    ({"store__open_share": 1, "store__cover_u": 2}, {"store.cover_u"}),
+    ({"store__open_share": 1, "store__cover_share": 0.5, "store__cover_u": 2}, set()),
     ({"roof__0__cover_age": 2, "roof__0__cover_gap": 0.2, "roof__0__cover_share": 1, "roof__0__cover_unwashed": 1},
      {"roof.1.cover_age", "roof.1.cover_gap", "roof.1.cover_share", "roof.1.cover_unwashed"}),
     ({"roof__0__cover": "clear film", "roof__0__cover_age": 2, "roof__0__cover_gap": 0.2}, set()),
@@ -357,6 +369,64 @@ def test_a_plain_site_has_no_findings():
 def test_true_places_raise_no_doubt(latitude, longitude, zone):
     site = site_from_dict(good(place__latitude=latitude, place__longitude=longitude, place__time_zone=zone))
     assert codes(site) == []
+
+
+# ---------------------------------------------------------------------------------------- numbers by direction
+
+def test_a_horizon_by_sectors_keeps_its_list_and_its_mean():
+    fact = site_from_dict(good(roof__0__horizon=[0, "10 deg", 20, 30])).roof[0].horizon_deg
+    assert (fact.value, fact.low, fact.high, fact.unit) == (15.0, 15.0, 15.0, "deg")
+    assert sectors_of(fact) == (0.0, 10.0, 20.0, 30.0)
+    ranged = {"value": [0, 10, 20, 30], "low": 12, "high": "20 deg", "source": "measured", "note": "compass and level"}
+    site = site_from_dict(good(roof__0__horizon=ranged))
+    fact = site.roof[0].horizon_deg
+    assert (fact.low, fact.high, fact.source, sectors_of(fact)) == (12.0, 20.0, "measured", (0.0, 10.0, 20.0, 30.0))
+    row, = (row for row in site.fact_table() if row["entry"] == "roof.1.horizon")
+    assert (row["value"], row["note"]) == (15.0, "clockwise from north 0, 10, 20, 30; compass and level")
+    assert site.with_changes({"roof.horizon": fact}).roof[0].horizon_deg == fact
+
+
+def test_one_horizon_stays_one_number():
+    fact = site_from_dict(good(roof__0__horizon="12 deg")).roof[0].horizon_deg
+    assert (fact.value, sectors_of(fact), fact.note) == (12.0, (12.0,), "")
+    assert sectors_of(site_from_dict(good()).roof[0].horizon_deg) == (0.0,)
+
+
+@pytest.mark.parametrize(("horizon", "places"), [
+    ([1, 2, 3], [""]), ([1] * 37, [""]), ([], [""]), ([0, 99, "x", 5], [".2", ".3"]),
+    ({"value": [0, 0, 0, -1], "nope": 1, "source": "hearsay"}, [".value.4", ".nope", ".source"]),
+    ({"value": [10, 10, 10, 10], "low": 12, "high": 20}, [""]), ({"value": [1, 2, 3, 4], "low": 2}, [""]),
+])
+def test_every_slip_of_a_list_is_told_at_its_place(horizon, places):
+    found = problems_of(good(roof__0__horizon=horizon))
+    assert sorted(problem.split(": ")[0] for problem in found) == sorted(f"site, roof.1.horizon{one}" for one in places)
+
+
+@pytest.mark.parametrize(("horizon", "valid"), [
+    (12, True), ("12 deg", True), ([0] * 8, True), ({"value": [0] * 8, "source": "guess"}, True), ([0] * 3, False),
+    ([0, 0, 0, [1]], False),
+])
+def test_the_editors_schema_knows_lists_by_direction(horizon, valid):
+    schema = site_words.json_schema()["properties"]["roof"]["items"]["properties"]["horizon"]
+    assert accepts(schema, horizon) == valid
+
+
+def accepts(schema: dict, value: object) -> bool:
+    """Whether a JSON schema accepts a value: the few keywords that the site file's schema has."""
+    if "anyOf" in schema:
+        return any(accepts(one, value) for one in schema["anyOf"])
+    kinds = {"number": (int, float), "string": str, "array": list, "object": dict}
+    wanted = schema.get("type", [])
+    names = [wanted] if isinstance(wanted, str) else wanted
+    if names and not any(isinstance(value, kinds[name]) for name in names):
+        return False
+    if isinstance(value, list):
+        return schema["minItems"] <= len(value) <= schema["maxItems"] and all(
+            accepts(schema["items"], item) for item in value)
+    if isinstance(value, dict):
+        return all(name in schema["properties"] and accepts(schema["properties"][name], item)
+                   for name, item in value.items())
+    return value in schema["enum"] if "enum" in schema else True
 
 
 # ---------------------------------------------------------------------------------------- problems and their text
@@ -594,7 +664,7 @@ SUFFIX = {"1": "frac", "degC": "C", "K": "K", "m": "m", "m2": "m2", "m3": "m3", 
           "kJ/(m2 K)": "kJ_m2K", "m2 K/W": "m2K_W", "m3/h": "m3_h", "mm/h": "mm_h", "m/s": "m_s", "mg/L": "mg_L",
           "W/(m K)": "W_mK", "year": "years", "day": "",  # a day of the year: the name says it
           "s2/m2": "s2_m2", "kg/kWh": "kg_kWh", "kWh/kWh": "", "currency/kWh": "per_kWh", "currency/m3": "per_m3",
-          "currency/year": "per_year"}
+          "currency/year": "per_year", "min": "min", "own": ""}
 
 
 def all_sections() -> list[type[Section]]:
@@ -608,6 +678,8 @@ def test_attribute_names_carry_the_unit():
         for attribute, entry in section.entries().items():
             unit = "h" if isinstance(entry, ClockEntry) else getattr(entry, "unit", "")
             suffix = SUFFIX[unit] if isinstance(entry, (NumberEntry, ClockEntry)) else unit
+            if entry.entry in ("from", "to"):  # "from" is a word of the language: what it is stands behind it
+                suffix = {DateEntry: "date", MomentEntry: "time"}.get(type(entry), suffix)
             assert attribute == f"{entry.entry}_{suffix}".rstrip("_"), (section.__name__, attribute)
 
 

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
+from CoolProp.CoolProp import PropsSI
 from ht.conv_external import Nu_horizontal_plate_turbulent_Kreith
 from outside_solutions import Night, Sheet
 from small_site import run, small_site, steady_weather, total
@@ -12,8 +13,10 @@ from test_sheet_and_drops import our_sheet
 
 from sprayroof.evidence.weather import read_weather
 from sprayroof.model.drivers import clear_sky
+from sprayroof.model.members import rivals
 from sprayroof.physics import convection, droplets, film, machines, moistair, sky
 from sprayroof.physics.constants import PRANDTL_AIR, STEFAN_BOLTZMANN
+from sprayroof.physics.convection_rivals import CONVECTION
 
 # Li & Coimbra 2019, table 1 summed: vapour pressure [hPa] -> emissivity of a clear sky, sea level, 294.2 K
 LINE_BY_LINE = {5.24: 0.7372, 12.30: 0.8022, 18.24: 0.8420, 25.33: 0.8808}
@@ -70,6 +73,16 @@ def test_a_big_roof_is_not_a_small_plate():
     assert trap > 1.8 * outside
 
 
+def test_no_audit_takes_a_small_plate_for_a_roof_unasked():
+    """The same trap as a default: neither the best estimate nor a drawn rival may be a formula of small plates."""
+    site = small_site()
+    offered = rivals(site)["convection_model"]
+    assert site.weather.convection_model == "plate"
+    assert not {"mcadams", "test", "watmuff"} & set(offered)
+    twenty_m_roof = [CONVECTION[name] for name in offered]
+    assert not [rival for rival in twenty_m_roof if "small plate" in rival.words]
+
+
 @pytest.mark.parametrize("night", [Night(24.0, 0.95, 2.0, 390.0), Night(15.0, 1.0, 1.0, 330.0)], ids=["warm", "fog"])
 def test_condensation_is_not_clipped(night):
     """Trap: max(0, m). Cold water under damp air gains water and heat."""
@@ -95,6 +108,24 @@ def test_condensation_is_not_clipped_in_the_loop_either():
     assert first["latent_J"] < 0.0
 
 
+@pytest.mark.parametrize("ridge_share", [0.0, 1.0], ids=["sprayed", "fed at the ridge, no drops"])
+def test_all_dew_of_the_loop_is_kept_as_water(ridge_share):
+    """Heat taken up by dew over its latent heat is the water gained: 2477 kJ/kg at 10 degC (IAPWS, by CoolProp)."""
+    site = small_site(
+        controls={"sense": "clock", "window_from": "00:00", "window_to": "23:50", "stop_store": -50},
+        use=[],
+        store={"initial_temperature": 8},
+        spray={"ridge_share": ridge_share},
+        load={"ua": 0.001, "balance_point": 40},
+    )
+    trace = run(site, steady_weather(1, t_air_C=22.0, t_dew_C=21.0, cloud_frac=1.0))
+    dew = trace.steps[:12]
+    assert (dew["condensation_kg"] > 0.0).all()
+    assert dew["evaporation_kg"].sum() == 0.0
+    latent_J_kg = float(PropsSI("H", "T", 285.15, "Q", 1, "Water") - PropsSI("H", "T", 285.15, "Q", 0, "Water"))
+    np.testing.assert_allclose(-dew["latent_J"] / latent_J_kg, dew["condensation_kg"], rtol=0.01)
+
+
 def test_wet_bulb_is_no_floor():
     """Trap: max(T, wet bulb). Under a clear calm sky a film lies well below it (Sheet solves the balance anew)."""
     night = Night(20.0, 0.7, 0.5, 300.0)
@@ -107,12 +138,13 @@ def test_the_sheet_passes_the_wet_bulb_in_the_loop():
     site = small_site(
         controls={"sense": "clock", "window_from": "00:00", "window_to": "23:50", "stop_store": -50},
         use=[],
-        store={"volume": 2, "initial_temperature": 15},
+        store={"volume": 2, "initial_temperature": 24},
         mains={"rule": "none"},
         spray={"flow": 20},
         load={"ua": 0.001, "balance_point": 40},
     )
-    trace = run(site, steady_weather(2, t_air_C=20.0, t_dew_C=14.0, wind_m_s=0.3))
+    trace = run(site, steady_weather(6, t_air_C=20.0, t_dew_C=14.0, wind_m_s=0.3))
+    assert np.nanmax(trace.states["t_return_C"]) > 18.0, "the water must come down from above the wet bulb"
     e_Pa = moistair.saturation_pressure_Pa(14.0)
     wet_bulb = moistair.wet_bulb_C(20.0, moistair.humidity_ratio(e_Pa, 98000.0), 98000.0)
     assert np.nanmin(trace.states["t_return_C"]) < wet_bulb - 0.5

@@ -101,7 +101,7 @@ def test_the_choices_offered_are_read(choice, unit, expected):
     ("1'200 W", "W", "write the number without marks between thousands"),
     ("60 000 L", "m3", "write the number without marks between thousands"),
     ("27", "m3", 'write 27 without quotes, or "27 m3"'),
-    ("0.3", "1", 'write 0.3 without quotes, or "0.3 %"'),
+    ("0.3", "1", 'write 0.3 without quotes, or "30 %"'),
     ("nan m3", "m3", "write a finite number"), ("-inf m3", "m3", "write a finite number"),
     ("1e999 m3", "m3", "write a finite number"),
     ("", "m3", "write the number first, then its unit"), ("m3 27", "m3", "write the number first, then its unit"),

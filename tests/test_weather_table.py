@@ -8,8 +8,9 @@ import pytest
 from weather_makers import GREENSBORO, LOGGER, LOGGER_COLUMNS, logger_text, site_with
 
 from sprayroof.errors import InputProblems, WeatherProblems
+from sprayroof.evidence.cloud_layers import BASES, COVERS
 from sprayroof.evidence.load_series import read_load_series
-from sprayroof.evidence.weather import read_weather
+from sprayroof.evidence.weather import COLUMNS, read_weather
 
 YEAR_2025 = datetime.datetime(2025, 1, 1)
 RAIN = {
@@ -108,6 +109,95 @@ def test_wet_bulb_and_dew_point_columns(tmp_path):
     table = read_weather(site_with(tmp_path, **{**LOGGER, "columns": columns})).table
     np.testing.assert_allclose(table["humidity_frac"], 1.0, atol=1e-9)
     assert table["pressure_Pa"].iloc[0] == pytest.approx(98090, abs=5)  # standard atmosphere at 273 m
+
+
+# --- layers of cloud -----------------------------------------------------------------------------------------------
+
+LAYER_COLUMNS = {"cloud_low": ("low", "okta"), "cloud_middle": ("mid", "%"), "cloud_high": ("high", "1")}
+
+
+def layered_log(tmp_path, cells, **columns):
+    """An hourly log with cells for low, mid, high and base of low cloud by the hour of the year, long-wave left out."""
+    lines = logger_text(YEAR_2025, 8760, 60).splitlines()
+    text = "\n".join([f"{lines[0]},low,mid,high,base",
+                      *(f"{line},{cells(at)}" for at, line in enumerate(lines[1:]))]) + "\n"
+    (tmp_path / "log.csv").write_text(text, encoding="utf-8")
+    declared = {name: column for name, column in LOGGER_COLUMNS.items() if name != "long_wave"}
+    return site_with(tmp_path, **{**LOGGER, "step_min": 60, "columns": {**declared, **columns}})
+
+
+def test_layers_of_cloud_reach_the_table(tmp_path):
+    site = layered_log(tmp_path, lambda at: f"{at % 4},20,{0.1 * (at % 3):.1f},{'' if at % 2 else 900}",
+                       **LAYER_COLUMNS, cloud_low_base=("base", "m"))
+    weather = read_weather(site)
+    assert list(weather.table.columns) == [*COLUMNS, *COVERS, *BASES]
+    at = np.arange(8760)
+    np.testing.assert_allclose(weather.table["cloud_low_frac"], at % 4 / 8)
+    np.testing.assert_allclose(weather.table["cloud_middle_frac"], 0.2)
+    np.testing.assert_allclose(weather.table["cloud_high_frac"], 0.1 * (at % 3))
+    np.testing.assert_allclose(weather.table["cloud_frac"], at % 4 / 8 + 0.2 + 0.1 * (at % 3))
+    np.testing.assert_allclose(weather.table["cloud_low_base_m"], np.where(at % 2, np.nan, 900.0))
+    assert weather.table["cloud_high_base_m"].isna().all()
+    assert weather.names["cloud"] == "low, middle and high cloud at the file's base of low cloud"
+    assert sorted(codes(weather)) == ["weather.constant-column", "weather.solar-absent"]  # the middle cloud of 20 %
+
+
+def test_the_files_own_total_stands_beside_its_layers(tmp_path):
+    site = layered_log(tmp_path, lambda at: f"{at % 3},20,0.{at % 4},5", **LAYER_COLUMNS, cloud=("base", "okta"))
+    table = read_weather(site).table
+    np.testing.assert_allclose(table["cloud_frac"], 0.625)
+    np.testing.assert_allclose(table["cloud_low_frac"], np.arange(8760) % 3 / 8)
+
+
+def test_without_layers_the_table_has_no_columns_for_them(tmp_path):
+    (tmp_path / "log.csv").write_text(logger_text(YEAR_2025, 8760, 60), encoding="utf-8")
+    assert list(read_weather(site_with(tmp_path, **LOGGER)).table.columns) == list(COLUMNS)
+
+
+@pytest.mark.parametrize(("given", "missing"), [
+    (("cloud_low",), {"cloud_middle", "cloud_high"}), (("cloud_low", "cloud_high"), {"cloud_middle"}),
+    (("cloud_low_base",), {"cloud_low", "cloud_middle", "cloud_high"}),
+])
+def test_a_layer_left_out_is_a_problem(tmp_path, given, missing):
+    columns = {**LAYER_COLUMNS, "cloud_low_base": ("base", "m")}
+    site = layered_log(tmp_path, lambda at: "1,10,0.1,900", **{name: columns[name] for name in given})
+    with pytest.raises(WeatherProblems) as caught:
+        read_weather(site)
+    assert {problem.where for problem in caught.value.problems} == {
+        f"site file, weather.columns.{name}" for name in missing}
+
+
+def test_layers_that_hide_each_other_all_year_overlap_by_chance(tmp_path):
+    """0.5, 0.4 and 0.4 seen from below: 0.5, 0.4 x 0.5 = 0.2, 0.4 x 0.5 x 0.6 = 0.12; 0.82 in all."""
+    cells = ["4,40,0.4,", "3,40,0.3,"]
+    weather = read_weather(layered_log(tmp_path, lambda at: cells[at == 0], **LAYER_COLUMNS))
+    last = weather.table.iloc[-1]
+    assert [last[name] for name in COVERS] == pytest.approx([0.5, 0.2, 0.12])
+    assert last["cloud_frac"] == pytest.approx(0.82)
+    assert "weather.cloud-layers-overlap" in codes(weather)
+
+
+def test_a_rare_overlap_is_cut_where_it_stands(tmp_path):
+    def cells(at):
+        return "6,40,0.3," if at == 100 else f"{2 + at % 2},30,0.2,"
+
+    table, found = (weather := read_weather(layered_log(tmp_path, cells, **LAYER_COLUMNS))).table, codes(weather)
+    assert [table[name].iloc[100] for name in COVERS] == pytest.approx([0.75, 0.25, 0.0])
+    assert [table[name].iloc[101] for name in COVERS] == pytest.approx([0.375, 0.3, 0.2])
+    assert found.count("weather.cloud-layers-overlap") == 1
+
+
+def test_layers_unknown_for_a_day_leave_the_sky_unknown_there(tmp_path):
+    weather = read_weather(layered_log(
+        tmp_path, lambda at: ",,," if 50 <= at < 74 else f"{at % 3},30,0.2,", **LAYER_COLUMNS))
+    assert weather.table["cloud_frac"].isna().sum() == weather.table["cloud_low_frac"].isna().sum() == 24
+    assert "weather.cloud-missing" in codes(weather)
+    assert weather.names["cloud"].endswith("at standard heights; total sky cover in 24 records")
+
+
+def test_a_layer_beyond_the_whole_sky_stops(tmp_path):
+    with pytest.raises(WeatherProblems, match="low cloud"):
+        read_weather(layered_log(tmp_path, lambda at: f"{9 if at == 7 else 1},10,0.1,", **LAYER_COLUMNS))
 
 
 # --- rain records --------------------------------------------------------------------------------------------------

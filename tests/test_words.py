@@ -16,6 +16,7 @@ from sprayroof.report.effects import ranked_assumptions, unknown_effect
 from sprayroof.report.handcheck import hand_checks
 from sprayroof.report.method import method_rows
 from sprayroof.report.picture import spread, ticks
+from sprayroof.report.terminal import summary_lines
 from sprayroof.results import Finding, Quantity
 
 NBSP, MINUS = "\u00a0", "\u2212"
@@ -353,6 +354,7 @@ TRIGGERS = {
     "Drift": {"drift_measured": False},
     "Data repaired": {"data_repaired": True},
     "No rain on record": {"rain_known": False},
+    "Covers": {"covers": ["clear film"]},
 }
 
 
@@ -535,13 +537,14 @@ def test_what_comes_without_spraying_is_told_apart():
     # 9 288 of 30 960 come without; the rest 21 672, 70 %
     assert said == (
         "Of the useful cooling, spraying causes between 17 and 26 MWh, most likely about 22 MWh or 70 %; the store "
-        "would give the rest, about 9.3 MWh (between 7.0 and 11.6 MWh), without any spraying."
+        "would give the rest, about 9.3 MWh (between 7.0 and 11.6 MWh), without spraying."
     )
     assert words.caused_words(example.works()) == ""
     little = example.changed_year(example.works(), useful_without_spray_kWh=(200.0, 100.0, 300.0))
     assert words.caused_words(little) == ""  # under a hundredth
-    boosted = example.changed_year(example.with_unsprayed(), booster_cooling_kWh=(500.0, 400.0, 600.0))
-    assert words.caused_words(boosted) == ""  # the chiller's cooling is in it
+    boosted = words.caused_words(example.with_booster())  # the chiller's cooling must not be laid to rain and ground
+    assert "would give" not in boosted
+    assert "the difference that spraying makes" in boosted
     more = example.changed_year(
         example.works(),
         useful_without_spray_kWh=(32_000.0, 30_000.0, 34_000.0),
@@ -620,6 +623,13 @@ def test_the_method_names_the_sky_that_was_used():
     measured = example.changed_site(example.works(), traits=example.traits(long_wave="column of roof.csv"))
     assert method_rows(measured)[0][0] == "Sky"
     assert len(method_rows(example.changed_site(example.works(), traits={}))) > 15
+
+
+@pytest.mark.parametrize(("cloud_model", "layers"), [("martin_berdahl", True), ("unsworth_monteith", False)])
+def test_the_method_names_layers_of_cloud_where_the_formula_knows_them(cloud_model, layers):
+    traits = example.traits(cloud_layers=True, cloud_model=cloud_model)
+    cloud = next(row for row in method_rows(example.changed_site(example.works(), traits=traits)) if row[0] == "Cloud")
+    assert ("high cloud" in cloud[1]) == layers
 
 
 def test_every_sky_formula_of_the_physics_is_named():
@@ -840,10 +850,32 @@ def test_ticks_are_round_and_inside():
     assert ticks(-3.0, 4.0)[0] == -2.0
 
 
-def test_the_answer_for_a_terminal():
-    lines = words.summary_lines(example.works())
+def test_the_answer_for_a_terminal_follows_the_ladder_with_water_beside_it():
+    lines = summary_lines(example.with_unsprayed())
     assert lines[0].startswith("The roof works, but")
     assert "  Useful cooling: 31.0 MWh (25.4 to 36.5)" in lines  # to the place of the net electricity beside it
+    assert "    of it caused by spraying: 21.7 MWh (17.1 to 26.2)" in lines  # goes on from the line above
+    labelled = [line.partition(":")[0].strip() for line in lines[1:-3]]
+    assert labelled == [
+        "From the roof to the money, a year",
+        "Taken out at the roof",
+        "Reached the store",
+        "Reached the rooms",
+        "Useful cooling",
+        "of it caused by spraying",
+        "Electricity avoided",
+        "Own electricity",
+        "Net electricity saved",
+        "share of air conditioner's use",
+        "Money after water and upkeep",
+        "Water beside it, a year",
+        "Sprayed (circulates)",
+        "Evaporated",
+        "Blown away",
+        "Mains water caused by spraying",
+        "Lost for useful cooling",
+    ]
+    assert lines[-3].startswith("Is it wasting water? ")
     assert lines[-1] == "These are predictions, not verified savings."
     assert not any(NBSP in line for line in lines)
 

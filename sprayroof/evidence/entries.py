@@ -124,6 +124,8 @@ class Entry:
         What calls for the entry where it is not always required ("floor and ceiling"), or "".
     more : str
         Further sentences for `explain` and the reference page.
+    affects : str
+        What it affects, where that is not what its section affects.
     """
 
     entry: str
@@ -135,6 +137,7 @@ class Entry:
     example: Any = None
     needed: str = ""
     more: str = ""
+    affects: str = ""
 
     def read(self, raw: Any) -> Any:
         """The value for what the auditor wrote (raises Refused)."""
@@ -225,11 +228,29 @@ def unknown_entry(path: tuple[str | int, ...], known: tuple[str, ...] | list[str
     return Trouble(path, f"there is no entry {shown(str(path[-1]))} here", wanted, do)
 
 
-def not_a_choice(raw: Any, choices: tuple[str, ...], path: tuple[str | int, ...]) -> Trouble:
-    """The trouble of a word that is none of the choices, with the nearest that is."""
-    close = nearest(raw, choices) if isinstance(raw, str) else None
+def not_a_choice(
+    raw: Any, choices: tuple[str, ...], path: tuple[str | int, ...], meant: dict[str, str] | None = None,
+) -> Trouble:
+    """The trouble of a word that is none of the choices, with that which was most likely meant.
+
+    Parameters
+    ----------
+    meant : dict, optional
+        Words in small letters that people use -> the choice that they mean.
+    """
+    close = _choice_meant(raw, choices, meant or {}) if isinstance(raw, str) else None
     return Trouble(path, f"found {shown(raw)}", f"wanted {one_of(choices)}",
                    f'write "{close}" if that is meant' if close else "choose one of them")
+
+
+def _choice_meant(raw: str, choices: tuple[str, ...], meant: dict[str, str]) -> str | None:
+    """By a word that people use for it, by its letters, or by a choice whose words stand among those written."""
+    said = " ".join(raw[:100].lower().replace("_", " ").replace("-", " ").split())
+    if said in meant:
+        return meant[said]
+    close = nearest(raw, choices) or nearest(said, choices)
+    inside = [choice for choice in choices if f" {choice} " in f" {said} " or f" {choice}s " in f" {said} "]
+    return close or (max(inside, key=len) if inside else None)
 
 
 def one_of(choices: tuple[str, ...]) -> str:

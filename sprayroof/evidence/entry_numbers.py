@@ -25,11 +25,12 @@ from sprayroof.evidence.facts import (
     SOURCE_FACTORS,
     SOURCES,
     Fact,
+    SectorFact,
     Spread,
     clipped,
     spread_of_range,
 )
-from sprayroof.evidence.units import NotAQuantity, number_in, number_words, unit_words
+from sprayroof.evidence.units import NotAQuantity, Scale, bare_number, number_in, number_words, scale_to, unit_words
 
 
 @dataclass(frozen=True)
@@ -56,17 +57,28 @@ class NumberEntry(Entry):
             value = number_in(raw, self.unit)
         except NotAQuantity as error:
             found = f"found {shown(raw)}{error.why}"
-            raise Refused(Trouble(path, found, f"wanted {self.wanted()}", error.do)) from None
-        if not self.bounds[0] <= value <= self.bounds[1]:
+            bare = bare_number(raw)
+            do = error.do if bare is None or self._holds(bare) else self._advice_outside(bare)
+            raise Refused(Trouble(path, found, f"wanted {self.wanted()}", do)) from None
+        if not self._holds(value):
             raise self.refuse(raw, self._advice_outside(value), path)
         return value
 
+    def _holds(self, value: float) -> bool:
+        return self.bounds[0] <= value <= self.bounds[1]
+
     def _advice_outside(self, value: float) -> str:
-        if self.unit == "1" and value > self.bounds[1] and self.bounds[0] <= value / 100.0 <= self.bounds[1]:
-            return f'if it is meant in per cent, write "{plain(value)} %"'
-        if self.unit == "degC" and self.bounds[0] <= (value - 32.0) / 1.8 <= self.bounds[1]:
-            return f'if it is meant in °F, write "{plain(value)} degF"'
-        return "correct the entry"
+        """What to write for a number that fits in another unit than the documented one; the likeliest unit counts."""
+        meant = {name: scale(value) for name, scale in _other_units(self.unit).items()}
+        fitting = [name for name, number in meant.items() if self._holds(number)]
+        if not fitting:
+            return "correct the entry"
+        usual = self.example if isinstance(self.example, (int, float)) else self.default
+        if isinstance(usual, (int, float)) and usual > 0.0:
+            fitting.sort(key=lambda name: abs(math.log(meant[name] / usual)) if meant[name] > 0.0 else math.inf)
+        name = fitting[0]
+        words = {"%": "per cent", "degF": "°F"}.get(name, name)
+        return f'if it is meant in {words}, write "{plain(value)} {name}"'
 
     def read(self, raw: Any) -> float:
         return self.number(raw)
@@ -177,6 +189,60 @@ class FactEntry(NumberEntry):
 
 
 @dataclass(frozen=True)
+class SectorsEntry(FactEntry):
+    """A fact that may be told by even sectors clockwise from north. Value: Fact, or SectorFact for a list."""
+
+    fewest: ClassVar[int] = 4
+    most: ClassVar[int] = 36
+
+    def list_words(self) -> str:
+        """What a list stands for."""
+        return f"a list of {self.fewest} to {self.most}, for even sectors, clockwise, the first centred on north"
+
+    def wanted(self) -> str:
+        return f"{super().wanted()}; one all round, or {self.list_words()}"
+
+    def read(self, raw: Any) -> Fact:
+        if isinstance(raw, SectorFact):
+            raw = {"value": raw.sectors, "low": raw.low, "high": raw.high, "note": raw.note,
+                   **({"source": raw.source} if raw.source in SOURCES else {})}
+        listed = raw.get("value") if isinstance(raw, dict) else raw
+        if not isinstance(listed, (list, tuple)):
+            return super().read(raw)
+        sectors, troubles = self._sectors(listed, ("value",) if isinstance(raw, dict) else ())
+        mean = sum(sectors) / len(sectors) if sectors else self.bounds[0]
+        try:
+            fact = super().read({**raw, "value": mean} if isinstance(raw, dict) else mean)
+        except Refused as refused:
+            troubles += refused.troubles if sectors else [one for one in refused.troubles if one.path]
+        if troubles:
+            raise Refused(*troubles)
+        return SectorFact(**vars(fact), sectors=tuple(sectors))
+
+    def value_words(self, value: Any) -> str:
+        return f"[{', '.join(map(plain, value))}]" if isinstance(value, (list, tuple)) else plain(value)
+
+    def _sectors(self, listed: Any, path: tuple[str | int, ...]) -> tuple[list[float], list[Trouble]]:
+        """Numbers of a list (none where one cannot be read), and what is wrong with it."""
+        if not self.fewest <= len(listed) <= self.most:
+            return [], [Trouble(path, f"found a list of {len(listed)}", f"wanted {self.wanted()}",
+                                "give one number a sector, or one all round")]
+        values, troubles = [], []
+        for place, item in enumerate(listed):
+            try:
+                values.append(self.number(item, (*path, place)))
+            except Refused as refused:
+                troubles.extend(refused.troubles)
+        return ([] if troubles else values), troubles
+
+    def schema(self) -> dict[str, Any]:
+        number, text, table = super().schema()["anyOf"]
+        listed = {"type": "array", "items": {"anyOf": [number, text]}, "minItems": self.fewest, "maxItems": self.most}
+        value = {"anyOf": [table["properties"]["value"], listed]}
+        return {"anyOf": [number, text, listed, {**table, "properties": {**table["properties"], "value": value}}]}
+
+
+@dataclass(frozen=True)
 class WholeEntry(Entry):
     """A whole number. Value: int."""
 
@@ -241,6 +307,11 @@ def fact(entry: str, unit: str, meaning: str, **more: Any) -> Any:
     return declared(FactEntry(entry, meaning, unit=unit, **more))
 
 
+def sectors(entry: str, unit: str, meaning: str, **more: Any) -> Any:
+    """Declare a fact that may be told by direction. See SectorsEntry."""
+    return declared(SectorsEntry(entry, meaning, unit=unit, **more))
+
+
 def number(entry: str, unit: str, meaning: str, **more: Any) -> Any:
     """Declare a setting that is a number. See NumberEntry."""
     if "default" not in more and "derive" not in more:
@@ -248,5 +319,18 @@ def number(entry: str, unit: str, meaning: str, **more: Any) -> Any:
     return declared(NumberEntry(entry, meaning, unit=unit, **more))
 
 
+# Units whose bare numbers are often written where the documented unit was wanted; the likeliest first.
+_OTHER_UNITS: dict[str, tuple[str, ...]] = {
+    "1": ("%",), "degC": ("degF",), "m": ("mm", "cm", "ft"), "m2": ("ft2",), "m3": ("L", "US gal"), "mm": ("m", "in"),
+    "L/min": ("m3/h", "L/s", "L/h"), "W": ("kW",), "kW": ("W",), "kW/K": ("W/K",), "W/K": ("kW/K",),
+    "year": ("months", "days"), "h": ("min", "days"), "L/day": ("m3/day",),
+}
+
+
+def _other_units(unit: str) -> dict[str, Scale]:
+    """Name of another unit -> its conversion to the documented one."""
+    return {name: scale_to(name, unit) for name in _OTHER_UNITS.get(unit, ())}
+
+
 def _unit_offer(unit: str) -> str:
-    return "" if unit == "1" or unit.startswith("currency") else ", or a text with its unit"
+    return "" if unit in ("1", "own") or unit.startswith("currency") else ", or a text with its unit"

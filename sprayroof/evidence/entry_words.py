@@ -38,16 +38,17 @@ class MonthDay(NamedTuple):
 
 @dataclass(frozen=True)
 class ChoiceEntry(Entry):
-    """One of a few words. Value: str."""
+    """One of a few words. Value: str. `meant` holds words that people use -> the choice that they mean."""
 
     choices: tuple[str, ...] = ()
+    meant: dict[str, str] = field(default_factory=dict)
 
     def wanted(self) -> str:
         return one_of(self.choices)
 
     def read(self, raw: Any) -> str:
         if raw not in self.choices:
-            raise Refused(not_a_choice(raw, self.choices, ()))
+            raise Refused(not_a_choice(raw, self.choices, (), self.meant))
         return raw
 
     def schema(self) -> dict[str, Any]:

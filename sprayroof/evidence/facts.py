@@ -58,6 +58,32 @@ class Fact:
 
 
 @dataclass(frozen=True)
+class SectorFact(Fact):
+    """A fact told for every direction: `value`, `low` and `high` are those of the mean.
+
+    Parameters
+    ----------
+    sectors : tuple of float
+        Numbers of even sectors, clockwise, the first centred on north; their mean is `value`.
+    """
+
+    sectors: tuple[float, ...] = ()
+
+
+def sectors_of(fact: Fact) -> tuple[float, ...]:
+    """A fact by direction (see SectorFact); one number where it is the same all round."""
+    return fact.sectors if isinstance(fact, SectorFact) else (fact.value,)
+
+
+def note_of(fact: Fact) -> str:
+    """The auditor's remark, after the numbers by direction where there are some."""
+    if not isinstance(fact, SectorFact):
+        return fact.note
+    told = "clockwise from north " + ", ".join(format(number, ".10g") for number in fact.sectors)
+    return f"{told}; {fact.note}" if fact.note else told
+
+
+@dataclass(frozen=True)
 class Spread:
     """How far a stated number may be off: 90 % half-widths below and above it.
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sprayroof.evidence.air import SEA_LEVEL_PA, standard_pressure_Pa
+from sprayroof.evidence.cloud_layers import BASES, COVERS
 from sprayroof.evidence.gather import Gather, count_of, some_of
 from sprayroof.evidence.station import LABELS, StationRecord
 from sprayroof.evidence.steps import fill_short, runs
@@ -24,6 +25,8 @@ LIMITS = {
     "wind_m_s": (0.0, 60.0, "m/s"),
     "cloud_opaque_frac": (0.0, 1.0, "as a fraction"),
     "cloud_total_frac": (0.0, 1.0, "as a fraction"),
+    **{name: (0.0, 1.0, "as a fraction") for name in COVERS},
+    **{name: (0.0, 20000.0, "m") for name in BASES},
     "solar_W_m2": (-20.0, 1600.0, "W/m2"),
 }
 # what hourly weather files print instead of a fraction, so that messages show what the auditor sees
@@ -65,6 +68,7 @@ def check_constant(record: StationRecord, gather: Gather) -> None:
         "wind_m_s",
         "cloud_opaque_frac",
         "cloud_total_frac",
+        *COVERS,
     ):
         values = record.channel(channel)
         known = values[np.isfinite(values)]
@@ -133,7 +137,7 @@ def fill_gaps(record: StationRecord, gather: Gather) -> None:
     """Bridge short gaps, tell them, and name longer ones: problems for what the model needs, missing for cloud."""
     left: dict[str, list[str]] = {}
     for channel in list(record.values):
-        if channel == "rain_mm":
+        if channel == "rain_mm" or channel in BASES:  # where there is no cloud there is no base
             continue
         values = record.values[channel]
         if channel not in NEEDED and np.isnan(values).all():

@@ -13,7 +13,9 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from sprayroof.evidence.entries import Entry, Section
-from sprayroof.evidence.facts import Fact
+from sprayroof.evidence.entry_words import ColumnsEntry, DateEntry, TableEntry, TextEntry
+from sprayroof.evidence.facts import Fact, note_of
+from sprayroof.evidence.site_logs import LOG_LISTS, LOG_SECTIONS, Bills, Log, Logged, Switched, Test, Twin
 from sprayroof.evidence.site_place import About, Place, Roof, WeatherSource
 from sprayroof.evidence.site_system import (
     AirConditioner,
@@ -68,6 +70,12 @@ class Site(BaseModel):
     standing: tuple[Standing, ...]
     prices: Prices
     safety: Safety
+    logged: Logged
+    log: tuple[Log, ...]
+    test: tuple[Test, ...]
+    switched: tuple[Switched, ...]
+    bills: tuple[Bills, ...]
+    twin: tuple[Twin, ...]
     folder: Path
     file: Path
     text_sha256: str
@@ -80,11 +88,28 @@ class Site(BaseModel):
         return {path: value for path, entry, value in self._walk() if isinstance(value, Fact)}
 
     def fact_table(self) -> list[dict[str, Any]]:
-        """A row per fact, in the order of the site file: entry, label, value, low, high, unit, source, note, given."""
+        """A row per fact, in the order of the site file: entry, label, value, low, high, unit, source, note, given, and
+        used (False where another entry makes it play no part)."""
+        idle = self._idle()
         return [{"entry": path, "label": entry.meaning, "value": value.value, "low": value.low, "high": value.high,
-                 "unit": value.unit.replace("currency", self.site.currency), "source": value.source, "note": value.note,
-                 "given": value.given}
+                 "unit": value.unit.replace("currency", self.site.currency), "source": value.source,
+                 "note": note_of(value), "given": value.given, "used": path not in idle}
                 for path, entry, value in self._walk() if isinstance(value, Fact)]
+
+    def settings_table(self) -> list[dict[str, Any]]:
+        """A row per setting (choices, times, days, yes or no, numbers without a range): entry, label, value as it would
+        be written, given, used. Texts and what was logged are left out."""
+        from sprayroof.evidence.site_findings import is_written
+        idle = self._idle()
+        return [{"entry": path, "label": entry.meaning, "value": _as_written(entry, value),
+                 "given": is_written(self.record, path), "used": path not in idle}
+                for path, entry, value in self._walk()
+                if path.split(".")[0] not in LOG_SECTIONS and value is not None
+                and not isinstance(value, Fact) and not isinstance(entry, _NO_SETTINGS)]
+
+    def _idle(self) -> dict[str, str]:
+        from sprayroof.evidence.site_findings import idle_entries
+        return idle_entries({name: getattr(self, name) for name in SECTIONS})
 
     def sprayed_area_m2(self) -> float:
         """Area of all sprayed roofs together, best estimate."""
@@ -133,6 +158,20 @@ class Site(BaseModel):
         return rows
 
 
+# Entries whose values are no settings: names, notes, files, dates of the report, tables.
+_NO_SETTINGS = (TextEntry, DateEntry, TableEntry, ColumnsEntry)
+
+
+def _as_written(entry: Entry, value: Any) -> Any:
+    """A setting's value as the site file has it, without quotes."""
+    if isinstance(value, (bool, int)):
+        return value
+    if entry.derived == "none" and value == entry.default:
+        return entry.derived
+    words = entry.value_words(value)
+    return words.strip('"') if isinstance(words, str) else words
+
+
 def _walk_section(where: str, section: Section) -> list[tuple[str, Entry, Any]]:
     return [(f"{where}.{entry.entry}", entry, getattr(section, attribute))
             for attribute, entry in section.entries().items()]
@@ -145,8 +184,9 @@ SECTIONS: dict[str, type[Section]] = {
     "emitter": Emitter, "room": Room, "load": Load, "air_conditioner": AirConditioner, "panels": Panels,
     "booster": Booster,
     "standing": Standing, "prices": Prices, "safety": Safety,
+    **LOG_SECTIONS,
 }
-LISTS: tuple[str, ...] = ("roof", "catchment", "use", "emitter", "standing")
+LISTS: tuple[str, ...] = ("roof", "catchment", "use", "emitter", "standing", *LOG_LISTS)
 OPTIONAL: tuple[str, ...] = ("panels", "booster")
 
 

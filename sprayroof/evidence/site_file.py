@@ -18,6 +18,7 @@ from sprayroof.evidence.site import LISTS, OPTIONAL, SECTIONS, Site
 from sprayroof.evidence.site_checks import check_site, with_slashes
 from sprayroof.evidence.site_findings import findings_of
 from sprayroof.evidence.site_lines import lines_of
+from sprayroof.evidence.site_remarks import remark_advice
 
 FILE_NAME = "site.toml"
 LARGEST_BYTES = 2_000_000
@@ -25,15 +26,19 @@ LARGEST_BYTES = 2_000_000
 
 @dataclass
 class Log:
-    """Collects problems; knows at which line of which file each entry stands."""
+    """Collects problems; knows at which line of which file each entry stands, and the file's text."""
 
     file: str
     lines: dict[tuple[str | int, ...], int] = field(default_factory=dict)
+    text: str = ""
     found: list[tuple[int, Problem]] = field(default_factory=list)
 
     def add(self, path: tuple[str | int, ...], found: str, wanted: str, do: str) -> None:
         """Note a problem of the entry at `path` (indices from 0; shown from 1)."""
-        line = next((self.lines[path[:depth]] for depth in range(len(path), 0, -1) if path[:depth] in self.lines), None)
+        told = next((path[:depth] for depth in range(len(path), 0, -1) if path[:depth] in self.lines), ())
+        line = self.lines.get(told)
+        if len(told) > 1 and isinstance(told[-1], str):
+            do = remark_advice(self.text, line, told[-1]) or do
         place = f"{self.file}, line {line}" if line else self.file
         self.found.append((line or 10**9, Problem(f"{place}, {dotted(path)}" if path else place, found, wanted, do)))
 
@@ -54,7 +59,7 @@ def read_site_file(path: Path) -> Site:
     data = _bytes_of(file, path)
     text = _text_of(data, file)
     record = _record_of(text, file)
-    log = Log(str(file), lines_of(text))
+    log = Log(str(file), lines_of(text), text)
     return _site(record, log, file.parent, file, hashlib.sha256(data).hexdigest())
 
 
@@ -154,9 +159,11 @@ def _record_of(text: str, file: Path) -> dict[str, Any]:
         place = re.search(r"\(at line ([0-9]+), column [0-9]+\)", reason)
         line = int(place[1]) if place else text.count("\n") + 1
         short = re.sub(r" \(at (line|end).*", "", reason)
-        do = f"{_advice(text.split(chr(10))[line - 1] if place else '', short)} {_ONE_AT_A_TIME}"
+        written = text.split(chr(10))[line - 1] if place else ""
+        do = remark_advice(text, line, written.partition("=")[0].strip()) or _advice(written, short)
         raise SiteFileProblems([Problem(f"{file}, line {line}", f"not readable as TOML ({short})",
-                                        'wanted lines such as: volume = 60 or name = "north roof"', do)]) from error
+                                        'wanted lines such as: volume = 60 or name = "north roof"',
+                                        f"{do} {_ONE_AT_A_TIME}")]) from error
 
 
 # The standard reader stops at the first slip.

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from sprayroof.evidence.entries import plain
+from sprayroof.evidence.facts import sectors_of
 from sprayroof.evidence.site_place import TEMPLATE_NAME
 from sprayroof.evidence.site_values import unusual_values
 from sprayroof.results import Finding
@@ -56,30 +57,48 @@ def _emitter_finding(parts: Parts, file: str) -> Finding | None:
 
 # ---------------------------------------------------------------------------------------- entries that play no part
 
+def idle_entries(parts: Parts) -> dict[str, str]:
+    """Dotted name of every entry that plays no part beside the others, lists counted from 1 -> why.
+
+    Parameters
+    ----------
+    parts : dict
+        Section name -> section (tuple of them for lists, None where absent).
+    """
+    idle: dict[str, str] = {}
+    for name, rules in _IDLE.items():
+        for path, part in _tables_of(name, parts[name]):
+            for is_idle, why, entries in rules:
+                if is_idle(part, parts):
+                    # the first reason counts
+                    idle |= {f"{path}.{entry}": why for entry in entries if f"{path}.{entry}" not in idle}
+    return idle
+
+
+def _tables_of(name: str, part: Any) -> list[tuple[str, Any]]:
+    if isinstance(part, tuple):
+        return [(f"{name}.{position}", item) for position, item in enumerate(part, start=1)]
+    return [(name, part)]
+
+
 def _unused_findings(parts: Parts, record: dict[str, Any], file: str) -> list[Finding]:
     """A note for each entry that is stated and plays no part beside the other entries."""
-    unused: list[tuple[str, str]] = []
-    for name, rules in _IDLE.items():
-        stated = record.get(name)
-        if isinstance(parts[name], tuple):
-            for position, (written, part) in enumerate(zip(stated or (), parts[name], strict=True), start=1):
-                unused += _idle_entries(f"{name}.{position}", written, part, parts, rules)
-        elif stated:
-            unused += _idle_entries(name, stated, parts[name], parts, rules)
     return [Finding("site.entry-unused", "note", f"{entry} is stated, but plays no part: {why}.", f"{file}, {entry}",
-                    {"entry": entry}, "None: the entry is not used.") for entry, why in unused]
+                    {"entry": entry}, "None: the entry is not used.")
+            for entry, why in idle_entries(parts).items() if is_written(record, entry)]
 
 
-def _idle_entries(
-    path: str, written: dict[str, Any], part: Any, parts: Parts, rules: tuple[Rule, ...],
-) -> list[tuple[str, str]]:
-    """Dotted name and reason of each idle entry of one table; the first reason counts."""
-    idle: dict[str, str] = {}
-    for is_idle, why, entries in rules:
-        for entry in entries:
-            if entry in written and is_idle(part, parts):
-                idle.setdefault(f"{path}.{entry}", why)
-    return list(idle.items())
+def is_written(record: dict[str, Any], entry: str) -> bool:
+    """Whether the entries as written hold a dotted name, lists counted from 1."""
+    table: Any = record
+    for part in entry.split("."):
+        if isinstance(table, list):
+            table = table[int(part) - 1]
+        elif isinstance(table, dict) and part in table:
+            table = table[part]
+        else:
+            return False
+    return True
 
 
 # Whether entries are idle (own section, all sections), why, and which.
@@ -97,9 +116,14 @@ _IDLE: dict[str, tuple[Rule, ...]] = {
          ("columns", "time_column")),
     ),
     "roof": (
-        (lambda own, parts: True, "no figure follows the direction of a roof", ("facing",)),
-        (lambda own, parts: not own.sprayed, "the roof is not sprayed", ("cover", *_COVER, *_SCREEN, "wetted_share")),
-        (lambda own, parts: parts["panels"] is not None, _PANELS, ("cover", *_COVER, "wetted_share")),
+        (lambda own, parts: not own.sprayed, "the roof is not sprayed",
+         ("cover", *_COVER, *_SCREEN, "wetted_share", "horizon", "facing")),
+        (lambda own, parts: len(set(sectors_of(own.horizon_deg))) == 1, "the horizon is the same all round",
+         ("facing",)),
+        (lambda own, parts: own.slope_deg.high == 0.0, "the roof is level", ("facing",)),
+        (lambda own, parts: parts["panels"] is not None, _PANELS,
+         ("cover", *_COVER, "wetted_share", "deck_u", "deck_capacity", "beneath_temperature", "solar_absorptance",
+          "emissivity")),
         (lambda own, parts: own.cover == "none", "the roof has no cover", _COVER),
         (lambda own, parts: own.cover == "opaque sheet", "nothing shines through an opaque sheet",
          ("cover_age", "cover_unwashed")),
@@ -109,11 +133,16 @@ _IDLE: dict[str, tuple[Rule, ...]] = {
     ),
     "spray": (
         (lambda own, parts: parts["panels"] is not None, _PANELS,
-         ("ridge_share", "drop_size", "fall_height", "drift_base", "drift_wind")),
+         ("ridge_share", "drop_size", "fall_height", "nozzle_angle", "drift_base", "drift_wind")),
     ),
     "store": (
         (lambda own, parts: own.placement != "buried", "the store is not buried",
          ("depth", "ground_temperature", "ground_swing", "coldest_day", "soil_conductivity")),
+        (lambda own, parts: own.open_share_frac.high == 0.0, "the store is closed (open_share is 0)",
+         ("cover_share", "cover_u")),
+        (lambda own, parts: own.cover_share_frac.high == 0.0, "no part of the open surface is covered", ("cover_u",)),
+        (lambda own, parts: not own.initial_share_frac.given and not own.initial_temperature_C.given,
+         "the start is found so that the year closes", ("initial_temperature", "initial_share")),
     ),
     "mains": (
         (lambda own, parts: own.rule != "top up", "the mains does not fill the store",

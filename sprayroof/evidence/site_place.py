@@ -7,7 +7,7 @@ import math
 from typing import Any, ClassVar
 
 from sprayroof.evidence.entries import Section, declared
-from sprayroof.evidence.entry_numbers import WholeEntry, fact, number
+from sprayroof.evidence.entry_numbers import WholeEntry, fact, number, sectors
 from sprayroof.evidence.entry_words import (
     ChoiceEntry,
     Column,
@@ -35,6 +35,8 @@ TEMPLATE_NAME = "Example House, Lower Fernhollow"
 WEATHER_CHANNELS: dict[str, str] = {
     "air_temperature": "degC", "dew_point": "degC", "wet_bulb": "degC", "humidity": "1", "pressure": "Pa",
     "wind": "m/s", "cloud": "1", "long_wave": "W/m2", "solar": "W/m2", "rain": "mm",
+    "cloud_low": "1", "cloud_middle": "1", "cloud_high": "1",
+    "cloud_low_base": "m", "cloud_middle_base": "m", "cloud_high_base": "m",
 }
 
 # Share of the roof that stays wet, heat capacity of the deck (kJ/m2K), share of rain that runs off, rain lost first
@@ -46,6 +48,13 @@ _RUNOFF = {"new coated metal": 0.92, "weathered metal": 0.92, "tile": 0.85, "con
            "gravel": 0.62}
 _INITIAL_LOSS = {"gravel": 2.0}
 
+
+# What an entry of a roof affects where that is not all that its section names, and what people call a cover.
+_WET = "cooling, evaporation and drift of the spray"
+_COLD, _RAIN = "cooling and evaporation", "rain caught and mains water"
+_COVERS_MEANT = {**dict.fromkeys(("film", "plastic", "plastic film", "polyethylene", "greenhouse film"), "clear film"),
+                 **dict.fromkeys(("mesh", "net", "shade net", "netting"), "vented mesh"),
+                 **dict.fromkeys(("sheet", "tarpaulin", "tarp", "opaque"), "opaque sheet")}
 
 _RIVALS_DRAWN = ("Left out, the best estimate takes the default and the other possible sites draw among it and its "
                  "rivals, so that the ranges hold the doubt about the formula.")
@@ -137,7 +146,8 @@ class WeatherSource(Section):
                                        choices=("auto", "epw", "tmy3", "tmy2", "table")))
     columns: dict[str, Column] | None = declared(ColumnsEntry(
         "columns", "Channels of the file -> column and unit", needed='format "table"', channels=WEATHER_CHANNELS,
-        example={"air_temperature": {"column": "T air", "unit": "degC"}}))
+        example={"air_temperature": {"column": "T air", "unit": "degC"}},
+        more="Channels: " + ", ".join(WEATHER_CHANNELS) + "."))
     time_column: str | None = declared(TextEntry("time_column", "Heading of the time column", needed='format "table"',
                                                  example="time"))
     time_format: str | None = declared(TextEntry(
@@ -197,56 +207,61 @@ class Roof(Section):
     slope_deg: Fact = fact("slope", "deg", "Slope against the horizontal", default=3.0, bounds=(0.0, 60.0))
     facing_deg: Fact = fact("facing", "deg", "Direction the slope faces, clockwise from north (180 is south)",
                             default=180.0, bounds=(0.0, 360.0),
-                            more="For the record only: no figure follows it yet.")
+                            more="Counts where the horizon differs by direction (horizon as a list): it tells which "
+                                 "part of it the slope looks at.")
     surface: str = declared(ChoiceEntry(
         "surface", "What the water runs over", default="weathered metal", choices=SURFACES))
     height_m: Fact = fact("height", "m", "Height of the roof above ground", default=6.0, bounds=(1.0, 300.0))
     length_m: Fact = fact("length", "m", "Length of the roof down the slope", derive=_square_side,
                           derived="side of a square of the same area", bounds=(0.5, 1000.0), example=18)
-    horizon_deg: Fact = fact("horizon", "deg", "Mean height of trees and buildings above the horizon", default=0.0,
-                             bounds=(0.0, 80.0))
+    horizon_deg: Fact = sectors(
+        "horizon", "deg", "Mean height of trees and buildings above the horizon", default=0.0, bounds=(0.0, 80.0),
+        example=[5, 5, 10, 30, 35, 20, 5, 5],
+        more="A low and a high beside a list are those of its mean: all directions are off together.")
     shelter_frac: Fact = fact("shelter", "1", "Share of the wind that gets over parapet and obstacles", default=1.0,
                               default_range=(0.8, 1.0), spread=plus_minus(0.1), bounds=(0.05, 1.0))
     wetted_share_frac: Fact = fact(
         "wetted_share", "1", "Share of the sprayed roof that stays wet", derive=_by_surface(_WETTED, 0.95),
         derived="by surface: new coated metal 0.55, weathered metal 0.8, others 0.95", spread=plus_minus(0.25),
-        bounds=(0.05, 1.0), example=0.8)
+        bounds=(0.05, 1.0), example=0.8, affects=_COLD)
     deck_u_W_m2K: Fact = fact("deck_u", "W/(m2 K)", "Heat transfer from the water down to the space beneath",
-                              default=0.5, spread=share(0.4), bounds=(0.01, 20.0))
+                              default=0.5, spread=share(0.4), bounds=(0.01, 20.0), affects=_COLD)
     deck_capacity_kJ_m2K: Fact = fact(
         "deck_capacity", "kJ/(m2 K)", "Heat that the deck stores by day", derive=_by_surface(_CAPACITY),
         derived="by surface: metal 8, membrane 20, tile 40, gravel 100, concrete 200", spread=share(0.4),
-        bounds=(0.5, 2000.0), example=8)
+        bounds=(0.5, 2000.0), example=8, affects=_COLD)
     beneath_temperature_C: Fact = fact("beneath_temperature", "degC", "Temperature of the space beneath at night",
-                                       default=24.0, spread=plus_minus(3.0), bounds=(-20.0, 60.0))
+                                       default=24.0, spread=plus_minus(3.0), bounds=(-20.0, 60.0), affects=_COLD)
     solar_absorptance_frac: Fact = fact("solar_absorptance", "1", "Share of sunlight that the roof takes up",
-                                        default=0.6, spread=plus_minus(0.2), bounds=(0.02, 1.0))
+                                        default=0.6, spread=plus_minus(0.2), bounds=(0.02, 1.0), affects=_COLD)
     cover: str = declared(ChoiceEntry(
-        "cover", "Cover over the wet roof", default="none", choices=COVERS,
-        more="The next four entries play a part only under a cover; those of age only under one that the sky shines "
-             "through."))
+        "cover", "Cover over the wet roof", default="none", choices=COVERS, meant=_COVERS_MEANT, affects=_WET,
+        more="cover_share, cover_gap, cover_age and cover_unwashed play a part only where there is a cover; the last "
+             "two only under one that the sky shines through."))
     cover_share_frac: Fact = fact("cover_share", "1", "Covered roof: share of it under the cover", default=1.0,
-                                  bounds=(0.0, 1.0))
+                                  bounds=(0.0, 1.0), affects=_WET)
     cover_gap_m: Fact | None = fact(
-        "cover_gap", "m", "Covered roof: height of the air between water and cover", default=None,
+        "cover_gap", "m", "Covered roof: height of the air between water and cover", default=None, affects=_WET,
         derived="by kind: film and sheet 0.1, mesh 0.3", spread=share(0.3), bounds=(0.01, 3.0), example=0.1)
     cover_age_years: Fact = fact("cover_age", "year", "Covered roof: age of the film or mesh", default=0.0,
-                                 bounds=(0.0, 50.0), suffix="years")
+                                 bounds=(0.0, 50.0), suffix="years", affects=_WET)
     cover_unwashed_years: Fact = fact(
         "cover_unwashed", "year", "Covered roof: time since the film or mesh was last washed", default=0.25,
-        default_range=(0.1, 1.0), bounds=(0.0, 50.0), suffix="years")
+        default_range=(0.1, 1.0), bounds=(0.0, 50.0), suffix="years", affects=_WET)
     screen_height_m: Fact = fact("screen_height", "m", "Height of a wind screen around the roof (0: none)", default=0.0,
-                                 bounds=(0.0, 10.0))
+                                 bounds=(0.0, 10.0), affects=_WET)
     screen_porosity_frac: Fact = fact("screen_porosity", "1", "Wind screen: open share of it", default=0.3,
-                                      default_range=(0.2, 0.4), bounds=(0.0, 1.0))
+                                      default_range=(0.2, 0.4), bounds=(0.0, 1.0), affects=_WET)
     emissivity_frac: Fact = fact("emissivity", "1", "Long-wave emissivity of the wet roof", default=0.96,
-                                 spread=plus_minus(0.02), bounds=(0.5, 1.0))
+                                 spread=plus_minus(0.02), bounds=(0.5, 1.0), affects=_COLD)
     sprayed: bool = declared(TruthEntry("sprayed", "Whether this roof is sprayed", default=True))
-    catches_rain: bool = declared(TruthEntry("catches_rain", "Whether its rain flows to the store", default=True))
+    catches_rain: bool = declared(TruthEntry("catches_rain", "Whether its rain flows to the store", default=True,
+                                             affects=_RAIN))
     runoff_coefficient_frac: Fact = fact(
         "runoff_coefficient", "1", "Share of the rain that runs off", derive=_by_surface(_RUNOFF),
         derived="by surface: metal 0.92, tile 0.85, concrete and membrane 0.82, gravel 0.62", spread=plus_minus(0.06),
-        bounds=(0.05, 1.0), example=0.9)
+        bounds=(0.05, 1.0), example=0.9, affects=_RAIN)
     initial_loss_mm: Fact = fact(
         "initial_loss", "mm", "Rain lost before any runs off", derive=_by_surface(_INITIAL_LOSS, 0.5),
-        derived="0.5; gravel 2", spread=share(0.6), bounds=(0.0, 20.0), example=0.5)
+        derived="0.5; gravel 2", spread=share(0.6), bounds=(0.0, 20.0), example=0.5,
+        affects=_RAIN)

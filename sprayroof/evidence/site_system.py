@@ -11,9 +11,20 @@ from sprayroof.evidence.facts import Fact, plus_minus, share
 
 DAYS = ("all", "weekdays", "weekends")
 NO_STORE_LIMIT_C = -99.0
+# A floating sheet passes some 10 W/(m2 K) (own judgement: wind and radiation on its top, 5 to 15), a lid over a layer
+# of air about 4, 25 mm of floating foam about 1.
+STORE_COVER_U = 5.0
 COOLED_SURFACES = ("floor", "ceiling")
 _MINIMUM_SURFACE_C = {"floor": 19.0, "ceiling": 17.0}
 _WHOLE_YEAR = (MonthDay(1, 1), MonthDay(12, 31))
+# What people say for the places of a store and for what cools a room.
+_PLACES = {**dict.fromkeys(("underground", "below ground", "in ground", "in the ground", "sunk", "earth"), "buried"),
+           **dict.fromkeys(("outside", "above ground", "aboveground", "open air", "garden", "yard"), "outdoors"),
+           **dict.fromkeys(("inside", "cellar", "basement", "plant room"), "indoors")}
+_EMITTERS = {**dict.fromkeys(("underfloor", "slab", "screed"), "floor"),
+             **dict.fromkeys(("chilled panel", "chilled panels", "radiant panel", "radiant panels"), "ceiling"),
+             **dict.fromkeys(("fancoil", "air handler", "air handling unit", "ahu"), "coil"),
+             "induction unit": "beam"}
 
 
 def _share_of_volume(part: float) -> Any:
@@ -29,6 +40,12 @@ def _above_dead(part: float) -> Any:
         volume, dead = whole["store"].get("volume_m3"), whole["store"].get("dead_m3")
         return None if volume is None or dead is None else dead.value + part * volume.value
     return derive
+
+
+def _store_cover_u(own: dict[str, Any], whole: dict[str, Any]) -> float | None:
+    """Only where there is a cover: what is not there is not drawn."""
+    covered = own.get("cover_share_frac")
+    return STORE_COVER_U if covered is not None and covered.high > 0.0 else None
 
 
 def _coldest_day(own: dict[str, Any], whole: dict[str, Any]) -> float | None:
@@ -61,7 +78,12 @@ class Spray(Section):
         "drop_size", "mm", "Sauter mean diameter of the drops", default=1.5, default_range=(0.8, 2.5),
         bounds=(0.3, 6.0))
     fall_height_m: Fact = fact("fall_height", "m", "From the highest point of the jets down to the roof", default=1.0,
-                               default_range=(0.5, 1.5), bounds=(0.0, 5.0))
+                               default_range=(0.5, 1.5), bounds=(0.0, 5.0),
+                               more="Nozzles are taken to stand near the roof's level: drops rise as far as they fall.")
+    # [P] Default and range are own judgement: nozzles of lawns and roofs throw at 15 to 60 degrees.
+    nozzle_angle_deg: Fact = fact(
+        "nozzle_angle", "deg", "Angle of the jets over the horizontal where they leave the nozzles", default=30.0,
+        default_range=(15.0, 60.0), bounds=(5.0, 90.0))
     pump_power_W: Fact = fact("pump_power", "W", "Electric power of the spray pump", spread=share(0.10),
                               bounds=(0.0, 500_000.0), example=750)
     pump_heat_share_frac: Fact = fact(
@@ -121,7 +143,7 @@ class Store(Section):
         "u", "W/(m2 K)", "Heat transfer through the store's walls", default=1.0, default_range=(0.3, 3.0),
         bounds=(0.02, 30.0))
     placement: str = declared(ChoiceEntry("placement", "Where the store stands", default="outdoors",
-                                          choices=("buried", "outdoors", "indoors")))
+                                          choices=("buried", "outdoors", "indoors"), meant=_PLACES))
     ground_temperature_C: Fact = fact(
         "ground_temperature", "degC", "Buried: yearly mean temperature of the ground", default=15.0,
         spread=plus_minus(3.0), bounds=(-20.0, 40.0))
@@ -136,6 +158,13 @@ class Store(Section):
                                         default=1.5, default_range=(0.7, 2.3), bounds=(0.1, 5.0))
     open_share_frac: Fact = fact("open_share", "1", "Share of the store's water surface open to the air", default=0.0,
                                  bounds=(0.0, 1.0))
+    cover_share_frac: Fact = fact(
+        "cover_share", "1", "Open store: share of its open surface under a floating cover or a lid", default=0.0,
+        bounds=(0.0, 1.0))
+    cover_u_W_m2K: Fact | None = fact(
+        "cover_u", "W/(m2 K)", "Open store: heat transfer from the water through its cover to the air",
+        derive=_store_cover_u, derived="5 under a cover", spread=share(0.8), bounds=(0.02, 30.0), example=5,
+        more="About 10 for a thin floating sheet, 4 for a lid over a layer of air, 1 for 25 mm of floating foam.")
     nodes: int = declared(WholeEntry("nodes", "Layers of the store in the calculation; 1 is fully mixed", default=1,
                                      bounds=(1, 8)))
     initial_temperature_C: Fact = fact("initial_temperature", "degC", "Temperature at the start", default=20.0,
@@ -239,7 +268,7 @@ class Emitter(Section):
 
     name: str = declared(TextEntry("name", "Name", required=True, example="classroom floor"))
     kind: str = declared(ChoiceEntry(
-        "kind", "Kind", required=True, choices=(*COOLED_SURFACES, "coil", "beam"), example="floor"))
+        "kind", "Kind", required=True, choices=(*COOLED_SURFACES, "coil", "beam"), example="floor", meant=_EMITTERS))
     area_m2: Fact | None = fact("area", "m2", "Cooled area", default=None, needed="floor and ceiling",
                                 spread=share(0.03), bounds=(1.0, 200_000.0), example=380)
     resistance_m2K_W: Fact = fact(
@@ -364,7 +393,8 @@ class Booster(Section):
     """[booster]: a chiller on the same store."""
 
     title: ClassVar[str] = "A chiller that cools the same store, if there is one"
-    affects: ClassVar[str] = "cold in the store that is never counted as the roof's, and own electricity"
+    affects: ClassVar[str] = ("cold in the store that is never counted as the roof's; what spraying spares it counts "
+                              "as electricity avoided")
 
     capacity_kW: Fact = fact(
         "capacity", "kW", "Cooling power", spread=share(0.10), bounds=(0.1, 1_000_000.0), example=15)

@@ -18,6 +18,13 @@ LARGEST_UA_KW_K_M2 = 0.2  # of cooled floor and ceiling
 LARGEST_EMITTER_PER_ROOF = 20.0
 LARGEST_ELECTRICITY_PER_KWH = 2.0
 LARGEST_WATER_PER_M3 = 50.0
+# A screen is a fence on the parapet, a film lies close over the water (its gap is that of a glazing, not of a hall),
+# and film for greenhouses is sold for 3 to 6 years. Own judgement, wide.
+TALLEST_SCREEN_M = 4.0
+WIDEST_COVER_GAP_M = 1.0
+OLDEST_COVER_YEARS = 15.0
+# The smallest beams on the market give some 100 W.
+SMALLEST_BEAM_W = 50.0
 # Currencies of much the same worth, for which the two prices above are far too high.
 LIKE_EURO = ("AUD", "CAD", "CHF", "EUR", "GBP", "NZD", "SGD", "USD")
 
@@ -35,7 +42,8 @@ def unusual_values(parts: Parts, file: str) -> list[Finding]:
         Path of the site file, as shown.
     """
     found = [_density(parts, file), _store(parts, file), _depth(parts, file), _pump(parts, file), _load(parts, file),
-             _emitter_area(parts, file), *_emitter_flows(parts, file), *_prices(parts, file)]
+             _emitter_area(parts, file), *_emitter_flows(parts, file), *_beams(parts, file), *_prices(parts, file),
+             *_covers(parts, file)]
     return [finding for finding in found if finding]
 
 
@@ -53,7 +61,7 @@ def _wetted_m2(parts: Parts) -> tuple[float, str]:
 
 def _doubt(file: str, entry: str, value: float, unit: str, why: str, slip: str, **data: float) -> Finding:
     """The finding: what stands there, why it is unusual, and what to look at."""
-    stated = f"{plain(float(f'{value:.6g}'))} {unit}"
+    stated = f"{plain(float(f'{value:.6g}'))} {unit}".rstrip()
     return Finding("site.value-unusual", "doubt", f"{entry} is {stated}: {why}. {slip}", f"{file}, {entry}",
                    {"value": value, **data}, "Every figure that rests on this entry would be wrong.")
 
@@ -150,6 +158,54 @@ def _emitter_flows(parts: Parts, file: str) -> list[Finding]:
         slip = f"If another unit is meant, write {' or '.join(meant)}." if meant else "Check the flow and the area."
         why = f"that is {_three(flow / area)} L/min per m² of cooled area, and {low:g} to {high:g} is usual"
         found.append(_doubt(file, f"emitter.{number}.flow", flow, "L/min", why, slip, flow_L_min_m2=flow / area))
+    return found
+
+
+def _beams(parts: Parts, file: str) -> list[Finding]:
+    """Beams whose rated output is too small to be that of a beam."""
+    small = {number: emitter.rated_W.value for number, emitter in enumerate(parts["emitter"], start=1)
+             if emitter.kind == "beam" and emitter.rated_W is not None and emitter.rated_W.value < SMALLEST_BEAM_W}
+    return [_doubt(file, f"emitter.{number}.rated", rated, "W", "a single beam gives some 100 W and more",
+                   f'If kW are meant, write "{plain(rated)} kW".') for number, rated in small.items()]
+
+
+def _covers(parts: Parts, file: str) -> list[Finding]:
+    """Screens and covers of unlikely size or age, and covers over no part of their roof."""
+    found = []
+    for number, roof in enumerate(parts["roof"], start=1):
+        path = f"roof.{number}"
+        if not roof.sprayed or parts["panels"] is not None:
+            continue
+        if roof.screen_height_m.value > TALLEST_SCREEN_M:
+            found.append(_height_of_screen(roof.screen_height_m.value, path, file))
+        if roof.cover != "none":
+            found += _cover(roof, path, file)
+    return found
+
+
+def _height_of_screen(height: float, path: str, file: str) -> Finding:
+    return _doubt(file, f"{path}.screen_height", height, "m",
+                  f"a wind screen on a roof is seldom more than {TALLEST_SCREEN_M:g} m high",
+                  f"{_if_feet(height, TALLEST_SCREEN_M)}Give its height above the wet roof, not above ground.")
+
+
+def _if_feet(value: float, largest_m: float) -> str:
+    return f'If feet are meant, write "{plain(value)} ft". ' if value * 0.3048 <= largest_m else ""
+
+
+def _cover(roof: Any, path: str, file: str) -> list[Finding]:
+    found, gap, age = [], roof.cover_gap_m, roof.cover_age_years.value
+    if roof.cover_share_frac.high == 0.0:
+        found.append(_doubt(file, f"{path}.cover_share", 0.0, "", f"a cover ({roof.cover}) is stated, yet no part of "
+                            "the roof lies under it", 'State the covered share, or write cover = "none".'))
+    if gap is not None and gap.value > WIDEST_COVER_GAP_M:
+        found.append(_doubt(file, f"{path}.cover_gap", gap.value, "m",
+                            f"a cover mostly lies within {WIDEST_COVER_GAP_M:g} m of the water",
+                            f"{_if_feet(gap.value, WIDEST_COVER_GAP_M)}Give the air between water and cover."))
+    if roof.cover != "opaque sheet" and age > OLDEST_COVER_YEARS:
+        found.append(_doubt(file, f"{path}.cover_age", age, "years", f"a {roof.cover.split()[-1]} in the open seldom "
+                            f"lasts {OLDEST_COVER_YEARS:g} years",
+                            f'If months are meant, write "{plain(age)} months".'))
     return found
 
 

@@ -14,7 +14,7 @@ from typing import Any
 
 from sprayroof.errors import Problem, SiteFileProblems
 from sprayroof.evidence.entries import Entry, Section, plain, section_schema
-from sprayroof.evidence.entry_numbers import FactEntry, MonthsEntry, NumberEntry, WholeEntry
+from sprayroof.evidence.entry_numbers import FactEntry, MonthsEntry, NumberEntry, SectorsEntry, WholeEntry
 from sprayroof.evidence.entry_words import ChoiceEntry, TableEntry
 from sprayroof.evidence.facts import SOURCE_FACTORS, Spread
 from sprayroof.evidence.site import LISTS, OPTIONAL, SECTIONS
@@ -99,6 +99,8 @@ def _unit_part(entry: Entry) -> str:
 def _choice_part(entry: Entry) -> str:
     if isinstance(entry, ChoiceEntry) or (isinstance(entry, WholeEntry) and entry.allowed):
         return _sentence(entry.wanted()) + ". "
+    if isinstance(entry, SectorsEntry):
+        return f"Or {entry.list_words()}: {entry.value_words(entry.example)}. "
     return ""
 
 
@@ -124,7 +126,7 @@ def spread_words(entry: FactEntry) -> str:
         return ""
     own_unit = "" if entry.unit == "1" else unit_words(entry.unit, symbol=True)
     scale, unit = (100.0, "%") if spread.relative else (1.0, own_unit)
-    below, above = (f"{size * scale:.2g}" for size in (spread.below, spread.above))
+    below, above = (plain(float(f"{size * scale:.2g}")) for size in (spread.below, spread.above))
     width = f"±{below}" if below == above else f"-{below} / +{above}"
     return f"{width} {unit}".strip()
 
@@ -191,6 +193,23 @@ def _all_entries() -> dict[str, tuple[Entry, type[Section]]]:
     return found
 
 
+def choices() -> dict[str, tuple[str, ...]]:
+    """Dotted entry name -> the words that it offers, in small letters; entries that offer none are left out."""
+    return {name: tuple(word.casefold() for word in entry.choices) for name, (entry, _) in _all_entries().items()
+            if isinstance(entry, ChoiceEntry)}
+
+
+def section_paragraph(name: str) -> str | None:
+    """What a section of the site file is and which entries it has; None if there is no such section."""
+    section = SECTIONS.get(name)
+    if section is None:
+        return None
+    header = f"[[{name}]]" if name in LISTS else f"[{name}]"
+    known = ", ".join(f"{name}.{entry.entry}" for entry in section.entries().values())
+    words = f"{_sentence(section.title)}. It affects {section.affects}. Its entries: {known}."
+    return f"{header} (section of the site file)\n{textwrap.fill(words, 88)}"
+
+
 def explain_entry(name: str) -> str | None:
     """The paragraph of a site-file entry: meaning, what is accepted, default, range, what it affects.
 
@@ -209,7 +228,7 @@ def explain_entry(name: str) -> str | None:
         return None
     entry, section = found
     parts = [f"{_sentence(entry.meaning)}.", f"Accepted: {entry.wanted()}.", _default_part(entry), _stated_part(entry),
-             entry.more, f"It affects {section.affects}."]
+             entry.more, f"It affects {entry.affects or section.affects}."]
     return " ".join(part for part in parts if part)
 
 
@@ -255,6 +274,8 @@ def _reference_row(entry: Entry) -> str:
 def _form(entry: Entry) -> str:
     if isinstance(entry, MonthsEntry):
         return f"{unit_words(entry.unit)}{entry.bounds_words()}; one or a list of twelve"
+    if isinstance(entry, SectorsEntry):
+        return f"{unit_words(entry.unit)}{entry.bounds_words()}; one, or {entry.list_words()}"
     if isinstance(entry, NumberEntry):
         return ("fraction" if entry.unit == "1" else unit_words(entry.unit)) + entry.bounds_words()
     return entry.wanted()

@@ -147,7 +147,7 @@ def _rows(text: str, headings: dict[str, str], where: str, gather: Gather) -> _R
     best: tuple[int, int, str, int, list[str]] | None = None
     wanted = {plain_heading(heading) for heading in headings}
     for delimiter in candidates:
-        for place, cells in enumerate(_split(line, delimiter) for line in lines[:HEADER_WITHIN_ROWS]):
+        for place, cells in enumerate(split_line(line, delimiter) for line in lines[:HEADER_WITHIN_ROWS]):
             found = len(wanted & {plain_heading(cell) for cell in cells})
             if best is None or (found, len(cells)) > best[:2]:
                 best = (found, len(cells), delimiter, place, cells)
@@ -160,7 +160,8 @@ def _rows(text: str, headings: dict[str, str], where: str, gather: Gather) -> _R
     return _data_rows(lines, delimiter, place, header, headings, where, gather)
 
 
-def _split(line: str, delimiter: str) -> list[str]:
+def split_line(line: str, delimiter: str) -> list[str]:
+    """The cells of one line; none where it is no delimited text."""
     try:
         return next(csv.reader([line], delimiter=delimiter), [])
     except csv.Error:

@@ -55,7 +55,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "m3/h": ("m³/h", "m3/h"), "W/m2": ("W/m²", "W/m2"),
     "currency/kWh": ("the site's currency per kWh", ""), "currency/m3": ("the site's currency per m³", ""),
     "currency/year": ("the site's currency per year", ""), "h": ("hours", "h"),
-    "year": ("years", "year"), "day": ("days (1 is 1 January)", "day"),
+    "own": ("the unit of the column", ""), "year": ("years", "year"), "day": ("days (1 is 1 January)", "day"),
 }
 
 # Name in a text -> name in the registry. Names are compared as written first, then in small letters.
@@ -75,7 +75,8 @@ _NAMES: dict[str, str] = {
     "US_gpd": "gallon/day", "imperial_gpd": "imperial_gallon/day",
     "s": "second", "sec": "second", "second": "second", "seconds": "second", "min": "minute", "minute": "minute",
     "minutes": "minute", "h": "hour", "hr": "hour", "hour": "hour", "hours": "hour", "d": "day", "day": "day",
-    "days": "day", "year": "year", "yr": "year",
+    "days": "day", "week": "week", "weeks": "week", "month": "month", "months": "month", "year": "year",
+    "years": "year", "yr": "year", "yrs": "year",
     "mph": "mile/hour", "kph": "km/hour", "kmh": "km/hour", "knot": "knot", "knots": "knot", "kn": "knot", "kt": "knot",
     "W": "watt", "watt": "watt", "watts": "watt", "kW": "kilowatt", "MW": "megawatt", "Wh": "watt*hour",
     "kWh": "kilowatt*hour", "MWh": "megawatt*hour", "J": "joule", "kJ": "kilojoule", "MJ": "megajoule",
@@ -83,6 +84,7 @@ _NAMES: dict[str, str] = {
     "mechanical_hp": "horsepower", "metric_hp": "metric_horsepower",
     "Pa": "pascal", "hPa": "hectopascal", "kPa": "kilopascal", "mbar": "millibar", "bar": "bar", "psi": "psi",
     "inHg": "inHg", "mmHg": "mmHg", "atm": "atm",
+    "uS": "microsiemens", "mS": "millisiemens",
     "mg": "milligram", "g": "gram", "kg": "kilogram", "t": "metric_ton", "tonne": "metric_ton", "lb": "pound",
     "lbs": "pound",
 }
@@ -123,6 +125,12 @@ _LONGEST = 80
 def unit_words(unit: str, symbol: bool = False) -> str:
     """A documented unit in words for sentences, or as the symbol to write in a text with unit."""
     return WORDS.get(unit, (unit, unit))[1 if symbol else 0]
+
+
+def bare_number(raw: Any) -> float | None:
+    """The number that a text holds without any unit ("30"); None for all else."""
+    match = _NUMBER.fullmatch(raw) if isinstance(raw, str) and len(raw) <= _LONGEST else None
+    return None if match is None or match[2] else float(match[1].replace("−", "-"))
 
 
 def number_words(unit: str) -> str:
@@ -170,8 +178,9 @@ def quantity_in(text: str, unit: str) -> float:
             raise NotAQuantity("a text with a unit is not read here", _price_advice(value, unit_text, unit))
         return _finite(value)
     if not unit_text:
+        in_unit = f"{100.0 * value:.10g}" if unit == "1" else match[1]  # a fraction's own unit is per cent
         raise NotAQuantity("a number in quotes without its unit",
-                           f'write {match[1]} without quotes, or "{match[1]} {unit_words(unit, symbol=True)}"')
+                           f'write {match[1]} without quotes, or "{in_unit} {unit_words(unit, symbol=True)}"')
     return _finite(_scale(unit_text, unit)(_finite(value)))
 
 
@@ -274,7 +283,7 @@ def _factors(text: str) -> tuple[tuple[str, int], ...]:
 
 
 def _tokens(text: str) -> list[Any]:
-    tidy = unicodedata.normalize("NFKC", text).replace("−", "-").replace("º", "°")
+    tidy = unicodedata.normalize("NFKC", text).replace("−", "-").replace("º", "°").replace("μ", "u")
     for pattern, name in _PHRASES:
         tidy = re.sub(pattern, name, tidy, flags=re.IGNORECASE)
     tokens: list[Any] = []

@@ -14,6 +14,7 @@ import numpy as np
 
 from sprayroof.evidence import plausibility
 from sprayroof.evidence.air import LAPSE_K_M, humidity_from_dew, pressure_at_height, standard_pressure_Pa
+from sprayroof.evidence.cloud_layers import BASES, COVERS, has_layers, layer_words, settle_layers
 from sprayroof.evidence.files import read_evidence
 from sprayroof.evidence.gather import Gather, count_of
 from sprayroof.evidence.rain_column import rain_of_column
@@ -57,7 +58,8 @@ class Weather:
     table : DataFrame
         Columns `COLUMNS`; regular UTC index, interval means (rain: sums) labelled at the interval's start. Wind is as
         measured at the station's height; pressure is at the site's height; `cloud_frac` and `long_wave_W_m2` are NaN
-        where unknown.
+        where unknown. Where the file tells cloud by layers, also their covers as seen from the ground and their bases
+        (`cloud_layers.COVERS` and `BASES`), NaN where unknown.
     names : dict
         What was used: "file", "kind", "place", "long_wave", "cloud", "rain", "pressure", "interpolation" (texts) and
         "typical_year" (bool).
@@ -95,7 +97,8 @@ def read_weather(site: Site) -> Weather:
     names = {"file": record.where, "kind": record.kind, "place": record.place, "typical_year": record.typical}
     hourly_rain, names["rain"] = _rain_of_file(record, site, gather)
     long_wave, names["long_wave"] = _long_wave(record, site, gather)
-    cloud, names["cloud"] = plausibility.joined_cloud(record, not np.isnan(long_wave).any(), gather)
+    cloud, cloud_words = plausibility.joined_cloud(record, not np.isnan(long_wave).any(), gather)
+    names["cloud"] = layer_words(record, cloud_words)
     gather.stop_if_problems()
     table = _table(record, site, step_s, cloud, long_wave, hourly_rain, names, gather)
     if site.weather.rain is not None:
@@ -180,6 +183,7 @@ def _settle(record: StationRecord, site: Site, gather: Gather) -> None:
     plausibility.check_octas(record, gather)
     plausibility.settle_humidity(record, gather)
     plausibility.fill_gaps(record, gather)
+    settle_layers(record, gather)
     plausibility.check_pressure_level(record, gather)
     place = site.place
     plausibility.check_distance(record, place.latitude_deg, place.longitude_deg, place.elevation_m, gather)
@@ -268,6 +272,8 @@ def _table(
             "weather.solar-absent", f"{record.where} has no solar radiation; it is taken as none.", record.where
         )
     names["interpolation"] = _rule(record)
+    layered = (*COVERS, *BASES) if has_layers(record) else ()
+    layers = {name: _carried(record, name, record.channel(name), step_s) for name in layered}
     return pd.DataFrame(
         {
             "t_air_C": air,
@@ -281,9 +287,10 @@ def _table(
             "rain_mm": amounts_to_steps(rain, record.interval_s, step_s),
             "sun_elevation_deg": elevation_deg,
             "solar_hour_h": solar_hour_h,
+            **layers,
         },
         index=index,
-        columns=list(COLUMNS),
+        columns=[*COLUMNS, *layers],
     )
 
 

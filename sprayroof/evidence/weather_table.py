@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sprayroof.evidence.air import dew_from_wet_bulb, standard_pressure_Pa
+from sprayroof.evidence.cloud_layers import LAYERS
 from sprayroof.evidence.files import EvidenceFile
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.grid import Grid, on_grid
@@ -31,6 +32,12 @@ CHANNEL_OF = {
     "pressure": ("pressure_Pa", "Pa"),
     "wind": ("wind_m_s", "m/s"),
     "cloud": ("cloud_total_frac", "1"),
+    "cloud_low": ("cloud_low_frac", "1"),
+    "cloud_middle": ("cloud_middle_frac", "1"),
+    "cloud_high": ("cloud_high_frac", "1"),
+    "cloud_low_base": ("cloud_low_base_m", "m"),
+    "cloud_middle_base": ("cloud_middle_base_m", "m"),
+    "cloud_high_base": ("cloud_high_base_m", "m"),
     "long_wave": ("long_wave_W_m2", "W/m2"),
     "solar": ("solar_W_m2", "W/m2"),
     "rain": ("rain_mm", "mm"),
@@ -72,6 +79,10 @@ def _declaration_suffices(declared: dict, time_column: str | None, gather: Gathe
         missing.append("weather.columns.humidity (or dew_point, or wet_bulb)")
     if time_column is None:
         missing.append("weather.time_column")
+    layers = [f"cloud_{layer}" for layer in LAYERS]
+    # a layer left out is not a layer without cloud
+    if any(channel.removesuffix("_base") in layers for channel in declared):
+        missing += [f"weather.columns.{channel}" for channel in layers if channel not in declared]
     for entry in missing:
         gather.problem(f"site file, {entry.split()[0]}", "missing", "a column of the weather table", f"declare {entry}")
     return not missing

@@ -41,10 +41,16 @@ def findings_of_year(site: Any, trace: Trace, quantities: dict[str, Quantity], m
     return [one for one in found if one is not None]
 
 
+def _words(site: Any, spray: str, panels: str) -> str:
+    """The words for a sprayed roof, or those for closed panels."""
+    return spray if site.panels is None else panels
+
+
 def _never_sprayed(site, trace, quantities, members):
     if quantities["spray_hours_h"].value > 0.0:
         return None
-    return finding("spray.never-ran", "In the best estimate the controller never starts the spray.",
+    what = _words(site, "spray", "panels' pump")
+    return finding("spray.never-ran", f"In the best estimate the controller never starts the {what}.",
                    "All cooling and losses are zero; check season, window, differences, lock-outs and reserve.",
                    "controls")
 
@@ -90,8 +96,10 @@ def _cools_without_spray(site, trace, quantities, members):
     if without <= 0.1 * max(useful, 1e-9) or without <= 0.0:
         return None
     return finding("result.cools-without-spray",
-                   f"The store would give {without:.0f} kWh of useful cooling a year without any spraying.",
-                   "That part is owed to rain, ground and night air at the store's walls, not to the roof.",
+                   f"The store would give {without:.0f} kWh of useful cooling a year without "
+                   f"{_words(site, 'any spraying', 'the panels')}.",
+                   "That part is owed to rain, ground and night air at the store's walls, not to "
+                   f"the {_words(site, 'roof', 'panels')}.",
                    "useful_without_spray_kWh", without_kWh=without, useful_kWh=useful)
 
 
@@ -118,7 +126,9 @@ def _booster(site, trace, quantities, members):
     whole = quantities["electricity_avoided_whole_kWh"].value / ac
     roof = quantities["ac_offset_frac"].value
     used = quantities["booster_electricity_kWh"].value + quantities["electricity_own_kWh"].value
+    what = _words(site, "spraying", "the panel loop")
     return finding("result.booster-left-out",
-                   f"The store spares the air conditioner {whole:.0%} of its electricity, {roof:.0%} by spraying.",
+                   f"The store spares the air conditioner {whole:.0%} of its electricity; {what} spares air "
+                   f"conditioner and booster together as much as {roof:.0%} of it.",
                    f"The larger share holds the booster's cooling and leaves out {used:.0f} kWh of booster, pumps and "
                    "standby.", "booster", whole_frac=whole, roof_frac=roof, used_kWh=used)

@@ -11,13 +11,31 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from sprayroof.evidence.cloud_layers import BASES, COVERS
 from sprayroof.model.records import DRIVER, MAX_USES
 from sprayroof.physics import convection, moistair, sky
-from sprayroof.physics.clouds import clear_sun_kasten_czeplak_W_m2, cloud_kasten_czeplak_frac, night_cloud_frac
-from sprayroof.physics.constants import CLOUD_BASE_PRIOR, KELVIN, LEWIS_EXPONENT, ROUGHNESS, SOIL_DIFFUSIVITY
+from sprayroof.physics.clouds import (
+    clear_sun_kasten_czeplak_W_m2,
+    cloud_effect_layers_frac,
+    cloud_kasten_czeplak_frac,
+    night_cloud_frac,
+)
+from sprayroof.physics.constants import (
+    CLOUD_BASE_HIGH,
+    CLOUD_BASE_LOW,
+    CLOUD_BASE_MIDDLE,
+    CLOUD_BASE_PRIOR,
+    CLOUD_OPAQUE_EMISSIVITY,
+    CLOUD_THIN_EMISSIVITY,
+    KELVIN,
+    LEWIS_EXPONENT,
+    ROUGHNESS,
+    SOIL_DIFFUSIVITY,
+)
 from sprayroof.physics.convection_rivals import CONVECTION
 from sprayroof.physics.ground import ground_temperature_C
 
+LAYERED = "martin_berdahl"  # the one cloud formula that knows of heights
 CLOUD_UNKNOWN = 0.5
 LEAST_SUN_DEG = 10.0  # lower sun tells little of the clouds
 LEAST_CLOUD_DOUBT = 0.3  # of a report of clear or overcast, beside one of half cover
@@ -118,9 +136,21 @@ def cloud_cover(table: pd.DataFrame) -> np.ndarray:
 def cloud_effects(site: Any, weather: Any, models: list[str]) -> np.ndarray:
     """Cloud effect of each cloud model, (steps, models), on the site's clear-sky formula."""
     clear = clear_sky(site, weather, [site.weather.sky_model])[:, 0]
-    cloud = cloud_cover(weather.table)
-    return np.ascontiguousarray(np.stack(
-        [sky.CLOUDS[model](clear, cloud, CLOUD_BASE_PRIOR) for model in models], axis=1))
+    cloud, layered = cloud_cover(weather.table), layered_effect(weather.table)
+    effects = {model: sky.CLOUDS[model](clear, cloud, CLOUD_BASE_PRIOR) for model in models}
+    if LAYERED in effects:
+        effects[LAYERED] = np.where(np.isfinite(layered), layered, effects[LAYERED])
+    return np.ascontiguousarray(np.stack(list(effects.values()), axis=1))
+
+
+def layered_effect(table: pd.DataFrame) -> np.ndarray:
+    """Cloud effect [1] by layers and their heights, (steps,); NaN where the weather does not tell all layers."""
+    if not set(COVERS) <= set(table.columns):
+        return np.full(len(table), np.nan)
+    standard = np.array([[CLOUD_BASE_LOW], [CLOUD_BASE_MIDDLE], [CLOUD_BASE_HIGH]])
+    emissivity = np.array([[CLOUD_OPAQUE_EMISSIVITY], [CLOUD_OPAQUE_EMISSIVITY], [CLOUD_THIN_EMISSIVITY]])
+    covers, bases = (np.stack([table[name].to_numpy(dtype=float) for name in names]) for names in (COVERS, BASES))
+    return cloud_effect_layers_frac(covers, emissivity, np.where(np.isfinite(bases), bases, standard))
 
 
 def _air(record: np.ndarray, table: pd.DataFrame) -> None:

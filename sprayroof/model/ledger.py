@@ -141,13 +141,14 @@ def flush_volume_kg(member, catchments):
 
 @compiled
 def surface_of_store(air, member, mass, temp, flow, dt_s):
-    """Heat and water that an open store's surface gives off, from its top layer."""
+    """Heat and water that an open store's surface gives off, bare and through a cover, from its top layer."""
     if member.open_m2 <= 0.0 or mass[0] <= 0.0:
         return
     plane = member.planes[0]
     heat_W, vapour, _slope = open_store(
         temp[0], air.t_C, air.w, air.tv_K, air.pressure_Pa, forced_of(plane, air), air.unstable_cubed,
-        plane.stable_cubed, air.lewis_per_cp, plane.emissivity, sky_of(plane, air), 0.0, 0.0)
+        plane.stable_cubed, air.lewis_per_cp, plane.emissivity, sky_of(plane, air),
+        member.store_cover_share, member.store_cover_u_W_m2K)
     vapour_kg = min(vapour * member.open_m2 * dt_s, 0.5 * mass[0])
     # no colder than 0 degC: ice would form there, and ice is not followed
     most_J = mass[0] * CP_WATER * max(0.0, temp[0])

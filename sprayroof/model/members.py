@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from sprayroof.evidence.facts import sectors_of
 from sprayroof.model.drivers import uses_in_order
 from sprayroof.model.records import (
     AC_KINDS,
@@ -18,7 +19,7 @@ from sprayroof.model.records import (
     SENSES,
 )
 from sprayroof.model.uncertainty import Z_90, Doubt, Draws, draw, model_doubts
-from sprayroof.physics import convection, cover, droplets, ground, moistair, sky, tank, water, wetting
+from sprayroof.physics import convection, cover, ground, jet, moistair, sky, tank, water, wetting
 from sprayroof.physics.constants import (
     BEADED_SHARE,
     CONSTANTS,
@@ -290,6 +291,13 @@ def _panels(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> No
             members["planes"][name][:, 0] = value
 
 
+def _horizon(site: Any, values: dict[str, np.ndarray], number: int) -> np.ndarray:
+    """Horizon round a roof by sectors (one: the same all round) [deg], (members, sectors); an error is all round."""
+    stated = site.roof[number - 1].horizon_deg
+    error = values[f"roof.{number}.horizon"] - stated.value
+    return np.clip(np.asarray(sectors_of(stated)) + error[:, np.newaxis], 0.0, 90.0)
+
+
 def _planes(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
     numbers, place = _sprayed(site), 0
     whole = sum(values[f"roof.{number}.area"] for number in numbers)
@@ -304,7 +312,7 @@ def _planes(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> No
         _forced(members, plane, site, values, roof)
         plane["stable_cubed"] = convection.natural_stable_cubed(slope)
         plane["emissivity"] = values[f"{roof}.emissivity"]
-        plane["sky_view"] = sky.sky_view_walton(slope) * sky.sky_view_horizon(values[f"{roof}.horizon"])
+        plane["sky_view"] = sky.sky_view_roof(_horizon(site, values, number), slope, values[f"{roof}.facing"])
         plane["deck_capacity_J_m2K"] = 1000.0 * values[f"{roof}.deck_capacity"]
         plane["deck_u_W_m2K"] = values[f"{roof}.deck_u"]
         plane["t_beneath_C"] = values[f"{roof}.beneath_temperature"]
@@ -343,13 +351,12 @@ def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
 
 
 def _drop_exchange(values: dict[str, np.ndarray]) -> np.ndarray:
-    """Exchange of the drops on their way, in still air of 15 degC: its spread lies in the drop factor."""
+    """Exchange of the drops on their way up and down, in still air of 15 degC: its spread lies in the drop factor."""
     density = moistair.air_density_kg_m3(15.0, 0.008, STANDARD_PRESSURE)
-    viscosity = moistair.air_viscosity_Pa_s(15.0) / density
-    conductivity = moistair.air_conductivity_W_mK(15.0)
-    sizes, heights = values["spray.drop_size"] / 1000.0, values["spray.fall_height"]
-    return np.array([droplets.fall(size, height, density, viscosity, conductivity)[2] if height > 0.0 else 0.0
-                     for size, height in zip(sizes, heights, strict=True)])
+    return jet.jet_exchange_J_kgK(
+        values["spray.drop_size"] / 1000.0, values["spray.fall_height"],
+        np.clip(values["spray.nozzle_angle"], 5.0, 90.0), density, moistair.air_viscosity_Pa_s(15.0) / density,
+        moistair.air_conductivity_W_mK(15.0))
 
 
 def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
@@ -362,6 +369,8 @@ def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["reserve_kg"] = np.maximum(values["store.reserve"] * scale, members["dead_kg"])
     area = wall(volume, values["store.height"])
     members["open_m2"] = values["store.open_share"] * volume / values["store.height"]
+    members["store_cover_share"] = np.clip(values["store.cover_share"], 0.0, 1.0)
+    members["store_cover_u_W_m2K"] = values.get("store.cover_u", 0.0)
     area = area - members["open_m2"]
     members["ua_store_W_K"] = values["store.u"] * area
     members["ground_swing_K"] = values["store.ground_swing"]
@@ -447,7 +456,8 @@ def _catchments(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -
         catchments["area_m2"][:, place] = values[f"{path}.area"] * plan
         catchments["runoff"][:, place] = np.clip(values[f"{path}.runoff_coefficient"], 0.0, 1.0)
         catchments["initial_loss_mm"][:, place] = values[f"{path}.initial_loss"]
-        catchments["sprayed"][:, place] = path in roofs and site.roof[int(path.split(".")[1]) - 1].sprayed
+        wetted = path in roofs and site.panels is None  # closed panels wet no roof
+        catchments["sprayed"][:, place] = wetted and site.roof[int(path.split(".")[1]) - 1].sprayed
 
 
 def _uses(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:

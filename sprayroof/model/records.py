@@ -64,7 +64,7 @@ _MEMBER_FACTS = (
     "panel_m2", "panel_covered", "panel_factor", "panel_back_W_m2K", "panel_window", "panel_rest",
     # store
     "full_kg", "dead_kg", "reserve_kg", "ua_store_W_K", "store_outside", "t_ground_C", "ground_swing_K", "open_m2",
-    "leak_kg_s",
+    "store_cover_share", "store_cover_u_W_m2K", "leak_kg_s",
     "start_kg", "t_start_C", "layers",
     # rain, mains, salts
     "filter_efficiency", "first_flush_mm", "dry_spell_h", "flush_takes_spray",

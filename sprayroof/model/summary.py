@@ -13,6 +13,7 @@ from sprayroof.model.drivers import night_dates
 from sprayroof.model.records import FLOW, as_numbers
 from sprayroof.model.simulate import Trace
 from sprayroof.model.uncertainty import interval
+from sprayroof.model.weeks import typical_week
 from sprayroof.physics.constants import RHO_WATER
 from sprayroof.results import Quantity
 
@@ -22,6 +23,7 @@ KG_PER_L = RHO_WATER / 1000.0
 # what stands on the roof at the end belongs to the balance too
 ON_ROOF = {"store_kg": "roof_kg", "store_heat_J": "roof_heat_J"}
 GRADE_LIMITS = (("B", 0.25), ("C", 0.50))
+LAST_DIGITS = 1e-11  # of a sum of a year's steps that two ways of summing may differ in
 
 # Members of a quantity by id, (members,) each
 Members = dict[str, np.ndarray]
@@ -45,8 +47,8 @@ def quantities_of(flows: Members, without: Members) -> Members:
     useful_caused = kWh["useful_J"] - unsprayed["useful_J"]
     # electricity is what spraying changes: the same store, never sprayed, would have cooled a little too
     whole = kWh["ac_without_J"] - kWh["ac_with_J"]
-    avoided = (whole - (unsprayed["ac_without_J"] - unsprayed["ac_with_J"])
-               + unsprayed["booster_electric_J"] - kWh["booster_electric_J"])
+    booster_spared = less(unsprayed["booster_electric_J"], kWh["booster_electric_J"])
+    avoided = whole - (unsprayed["ac_without_J"] - unsprayed["ac_with_J"]) + booster_spared
     cooling_side = kWh["circulator_J"] + kWh["standing_cooling_J"]
     own = (kWh["spray_pump_J"] + kWh["standing_J"] + cooling_side
            - unsprayed["circulator_J"] - unsprayed["standing_cooling_J"])
@@ -65,14 +67,21 @@ def quantities_of(flows: Members, without: Members) -> Members:
         "flush_lost_m3": m3["flush_lost_kg"], "dried_m3": m3["dried_kg"],
         "store_evaporation_m3": m3["surface_kg"], "rain_caught_m3": m3["rain_kg"], "mains_m3": mains,
         "mains_bypass_m3": m3["bypass_kg"],
-        "mains_caused_m3": mains - (without["mains_kg"] + without["bypass_kg"]) / KG_PER_M3,
+        "mains_caused_m3": less(mains, (without["mains_kg"] + without["bypass_kg"]) / KG_PER_M3),
         "unmet_uses_m3": m3["unmet_kg"],
-        "unmet_caused_m3": m3["unmet_kg"] - without["unmet_kg"] / KG_PER_M3, "booster_cooling_kWh": kWh["booster_J"],
-        "booster_electricity_kWh": kWh["booster_electric_J"],
+        "unmet_caused_m3": less(m3["unmet_kg"], without["unmet_kg"] / KG_PER_M3),
+        "booster_cooling_kWh": kWh["booster_J"], "booster_electricity_kWh": kWh["booster_electric_J"],
+        "booster_spared_kWh": booster_spared,
         "useful_without_spray_kWh": unsprayed["useful_J"], "useful_caused_kWh": useful_caused,
         "electricity_avoided_whole_kWh": whole,
         "spray_hours_h": flows["spray_s"] / 3600.0,
     }
+
+
+def less(with_it: np.ndarray, without: np.ndarray) -> np.ndarray:
+    """The difference of two sums over the same year; 0 where they differ by the last digits of their sums alone."""
+    difference = with_it - without
+    return np.where(np.abs(difference) <= LAST_DIGITS * (np.abs(with_it) + np.abs(without)), 0.0, difference)
 
 
 def add_ratios(amounts: Members) -> None:
@@ -234,22 +243,30 @@ def steps_table(trace: Trace, weather: Any, time_zone: str) -> pd.DataFrame:
     return pd.DataFrame(columns)
 
 
-def week_series(trace: Trace, weather: Any, drivers: np.ndarray, time_zone: str) -> dict[str, Any]:
-    """The week with most useful cooling, hourly, best estimate: store, outdoor air, wet bulb, water off the roof."""
+def week_series(
+    trace: Trace, weather: Any, drivers: np.ndarray, time_zone: str, panels: bool = False,
+) -> dict[str, Any]:
+    """A typical week with spraying (or with the panels running), hourly, best estimate: store, outdoor air, wet bulb,
+    water off the roof."""
     index = weather.table.index.tz_convert(time_zone)
     a_day = round(86400.0 / trace.dt_s)
-    daily = trace.steps["useful_J"][: len(index) // a_day * a_day].reshape(-1, a_day).sum(axis=1)
-    first = int(np.argmax(np.convolve(daily, np.ones(7), "valid"))) * a_day
+    days = len(index) // a_day * a_day
+    daily = [trace.steps[name][:days].reshape(-1, a_day).sum(axis=1) for name in ("spray_s", "roof_J", "useful_J")]
+    first_day, sprayed = typical_week(*daily)
+    first = first_day * a_day
     hour = round(3600.0 / trace.dt_s)
     rows = slice(first, first + 7 * a_day)
     frame = pd.DataFrame({
         "Store": trace.states["t_outlet_C"][rows], "Outdoor air": drivers["t_air_C"][rows],
-        "Wet bulb": drivers["t_wetbulb_C"][rows], "Water off the roof": trace.states["t_return_C"][rows],
+        "Wet bulb": drivers["t_wetbulb_C"][rows],
+        f"Water off the {'panels' if panels else 'roof'}": trace.states["t_return_C"][rows],
     })
     hourly = frame.groupby(np.arange(len(frame)) // hour).mean()
     values = {name: [None if not np.isfinite(number) else round(float(number), 3) for number in column]
               for name, column in hourly.items()}
-    return {"title": "A week with much useful cooling", "unit": "degC",
+    running = "with the panel loop running" if panels else "with spraying"
+    title = f"A typical week {running}" if sprayed else "A week with much useful cooling"
+    return {"title": title, "unit": "degC",
             "time": [moment.isoformat() for moment in index[rows][::hour]], "values": values}
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from sprayroof.evidence.cloud_layers import COVERS
 from sprayroof.model.members import rivals
 from sprayroof.model.simulate import Trace
 from sprayroof.physics.convection_rivals import CONVECTION
@@ -45,10 +46,12 @@ def traits(site: Any, weather: Any, trace: Trace, quantities: dict[str, Quantity
         "data_repaired": False, "booster": site.booster is not None, "ac_kind": site.air_conditioner.kind,
         "mains_rule": site.mains.rule,
         "sky_model": site.weather.sky_model, "cloud_model": site.weather.cloud_model,
+        "cloud_layers": set(COVERS) <= set(weather.table.columns),
         "long_wave": weather.names["long_wave"], "convection": CONVECTION[site.weather.convection_model].words,
         "convection_model": site.weather.convection_model,
         "formulas_drawn": [kind for kind, names in rivals(site).items() if len(names) > 1],
-        "covers": sorted({roof.cover for roof in site.roof} - {"none"}),
+        "covers": [] if site.panels is not None else sorted(
+            {roof.cover for roof in site.roof if roof.sprayed} - {"none"}),
         "panels": "" if site.panels is None else site.panels.kind,
         "evaporation": "Chilton-Colburn analogy", "weather_file": weather.names["file"],
     }

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from sprayroof.physics.compiled import compiled, elementwise
+from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import (
     CLOUD_SCALE_HEIGHT,
     KASTEN_CLEAR_A,
@@ -59,32 +59,28 @@ def cloud_kasten_czeplak_frac(clearness_ratio):
     return min(1.0, max(0.0, loss)) ** (1.0 / KASTEN_EXPONENT)
 
 
-@compiled
 def cloud_effect_layers_frac(cover_frac, emissivity, base_height_m):
     """Cloud effect of layers with their own bases: 0 clear, 1 black at air temperature.
 
     Parameters
     ----------
-    cover_frac : (n,) array
+    cover_frac : (n,) or (n, steps) array
         Share of the sky that each layer is seen to fill [1], together 1 or less.
-    emissivity : (n,) array
+    emissivity : (n,) or (n, 1) array
         Of each layer [1]: 1 opaque, 0.4 thin and high.
-    base_height_m : (n,) array
+    base_height_m : (n,) or (n, steps) array
         Bases over ground [m].
 
     Returns
     -------
-    float
-        Effect [1], see `sky.cloud_effect_martin_berdahl`.
+    float or (steps,) array
+        Effect [1], see `sky.cloud_effect_martin_berdahl`; NaN where a layer's cover is.
 
     References
     ----------
     Martin & Berdahl 1984: sum of n ec exp(-h/8.2 km).
     """
-    total = 0.0
-    for layer in range(cover_frac.size):
-        total += cover_frac[layer] * emissivity[layer] * math.exp(-base_height_m[layer] / CLOUD_SCALE_HEIGHT)
-    return min(1.0, total)
+    return np.minimum(1.0, np.sum(cover_frac * emissivity * np.exp(-base_height_m / CLOUD_SCALE_HEIGHT), axis=0))
 
 
 def night_cloud_frac(cloud_frac, sun_elevation_deg, lowest_deg):

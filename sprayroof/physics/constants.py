@@ -40,6 +40,14 @@ CP_WATER = _constant("CP_WATER", 4184.1, "J/(kg K)", 8.0,
                      "IAPWS-95 at 20 degC (CoolProp) [S]; taken as constant, 4178 to 4202 between 5 and 40 degC")
 RHO_WATER = _constant("RHO_WATER", 998.207, "kg/m3", 1.5,
                       "IAPWS-95 at 20 degC (CoolProp) [S]; taken as constant, 992 to 1000 between 5 and 40 degC")
+DENSITY_WATER = (999.974950, 3.983035, 301.797, 522528.9, 69.34881)
+for _place, (_value, _unit) in enumerate(zip(DENSITY_WATER, ("kg/m3", "degC", "degC", "K2", "degC"), strict=True)):
+    _constant(f"DENSITY_WATER_{_place}", _value, _unit, 0.0,
+              "Tanaka et al. 2001, Metrologia 38:301, air-free water at 101325 Pa [M]; agrees with IAPWS-95 (CoolProp)")
+HEAT_CAPACITY_WATER = (4184.03, -0.688803, 0.0336913, -7.67104e-4, 1.11209e-5)
+for _place, _value in enumerate(HEAT_CAPACITY_WATER):
+    _constant(f"HEAT_CAPACITY_WATER_{_place}", _value, f"J/(kg K) (t/degC - 20)^-{_place}", 0.0,
+              "Fitted by least squares to IAPWS-95 (CoolProp) at 1 to 45 degC and 101325 Pa, within 0.15 [S]")
 LATENT_0 = _constant("LATENT_0", 2.50092e6, "J/kg", 500.0, "IAPWS-95 latent heat, line through 10, 20, 30 degC [S]")
 LATENT_SLOPE = _constant("LATENT_SLOPE", -2370.0, "J/(kg K)", 5.0, "as LATENT_0 [S]")
 
@@ -166,7 +174,10 @@ WARM_MIST_TO_C = _constant("WARM_MIST_TO_C", 45.0, "degC", 0.0, "Upper end, as W
 PRIOR_F_H = _constant("PRIOR_F_H", 1.3, "1", 0.35,
                       "[P] lognormal, median: free-stream turbulence and edges of real roofs; "
                       "published models differ by 30 % (Mirsadeghi et al. 2013) [S]")
-PRIOR_F_DROP = _constant("PRIOR_F_DROP", 1.0, "1", 0.4, "[P] lognormal, median: air between the drops is pre-cooled")
+PRIOR_F_DROP = _constant("PRIOR_F_DROP", 1.0, "1", 0.4, "[P] lognormal, median 1: the unbroken sheet at the nozzle "
+                         "takes from the whole flight, wind and the finest drops add")
+JET_FASTEST = _constant("JET_FASTEST", 25.0, "m/s", 0.0, "[P] fastest jet of a roof nozzle, water at some 3 bar; finer "
+                        "drops are carried up by the jet instead of thrown faster")
 
 # Convection: rivals of the flat plate (h in W/(m2 K), wind V in m/s)
 MCADAMS_A = _constant("MCADAMS_A", 5.7, "W/(m2 K)", 0.0,
@@ -211,6 +222,12 @@ KASTEN_EXPONENT = _constant("KASTEN_EXPONENT", 3.4, "1", 0.0, "as KASTEN_DEPTH [
 KASTEN_CLEAR_A = _constant("KASTEN_CLEAR_A", 910.0, "W/m2", 0.0, "as KASTEN_DEPTH, G0 = 910 sin(g) - 30 [S]")
 KASTEN_CLEAR_B = _constant("KASTEN_CLEAR_B", 30.0, "W/m2", 0.0, "as KASTEN_CLEAR_A [S]")
 CLOUD_THIN_EMISSIVITY = _constant("CLOUD_THIN_EMISSIVITY", 0.4, "1", 0.15, "Martin & Berdahl 1984, thin high cloud [S]")
+CLOUD_BASE_LOW = _constant("CLOUD_BASE_LOW", 1000.0, "m", 500.0,
+                           "[P] base of low cloud where none is given: amid the WMO's low level, 0 to 2 km [M]")
+CLOUD_BASE_MIDDLE = _constant("CLOUD_BASE_MIDDLE", 4000.0, "m", 1000.0,
+                              "[P] as CLOUD_BASE_LOW: lower half of the middle level, 2 to 7 km in temperate zones [M]")
+CLOUD_BASE_HIGH = _constant("CLOUD_BASE_HIGH", 8000.0, "m", 1500.0,
+                            "[P] as CLOUD_BASE_LOW: lower half of the high level, 5 to 13 km in temperate zones [M]")
 CLOUD_SUN_LOWEST_DEG = _constant("CLOUD_SUN_LOWEST_DEG", 10.0, "deg", 0.0,
                                  "[P] sun below which its radiation tells little of the clouds")
 IDSO_A = _constant("IDSO_A", 0.70, "1", 0.0, "Idso 1981, Water Resources Research 17:295, pressure in hPa [S]")

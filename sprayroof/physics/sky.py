@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 
-from sprayroof.physics.compiled import compiled, elementwise
+import numpy as np
+
+from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import (
     BF_A0,
     BF_A1,
@@ -41,6 +43,8 @@ from sprayroof.physics.constants import (
     STEFAN_BOLTZMANN,
     UNSWORTH_CLOUD,
 )
+
+DIRECTIONS = 720  # at least, round the horizon
 
 
 @elementwise
@@ -337,7 +341,6 @@ def sky_emissivity_window(emissivity, window_share):
     return 1.0 - (1.0 - emissivity) / window_share
 
 
-@compiled
 def sky_view_profile(azimuth_deg, horizon_deg, slope_deg, facing_deg):
     """Share of a tilted roof's view that is sky, over a horizon that changes with direction.
 
@@ -345,14 +348,14 @@ def sky_view_profile(azimuth_deg, horizon_deg, slope_deg, facing_deg):
     ----------
     azimuth_deg : (n,) array
         Directions, even steps round the whole circle [deg].
-    horizon_deg : (n,) array
+    horizon_deg : (n,) or (members, n) array
         Elevation of the obstructions there [deg], 0 to 90.
-    slope_deg, facing_deg : float
+    slope_deg, facing_deg : float or (members,) array
         Slope of the roof [deg], 0 to 90, and the direction it faces [deg].
 
     Returns
     -------
-    float
+    float or (members,) array
         Share [1] of an even sky; (1 + cos b)/2 where nothing obstructs.
 
     Notes
@@ -360,14 +363,54 @@ def sky_view_profile(azimuth_deg, horizon_deg, slope_deg, facing_deg):
     The cosine of incidence, cos b sin e + sin b cos e cos(a - facing), integrated in closed form from the horizon (or
     the roof's own plane, whichever is higher) to the zenith, summed over directions.
     """
-    cos_b, sin_b = math.cos(math.radians(slope_deg)), math.sin(math.radians(slope_deg))
-    total = 0.0
-    for place in range(azimuth_deg.size):
-        along = math.cos(math.radians(azimuth_deg[place] - facing_deg))
-        low = max(math.radians(horizon_deg[place]), math.atan2(-sin_b * along, cos_b))
-        total += 0.5 * cos_b * math.cos(low) ** 2
-        total += sin_b * along * (0.5 * (0.5 * math.pi - low) - 0.25 * math.sin(2.0 * low))
-    return 2.0 * total / azimuth_deg.size
+    slope, facing = (np.radians(np.asarray(angle, dtype=float))[..., np.newaxis] for angle in (slope_deg, facing_deg))
+    cos_b, sin_b = np.cos(slope), np.sin(slope)
+    along = np.cos(np.radians(azimuth_deg) - facing)
+    low = np.maximum(np.radians(horizon_deg), np.arctan2(-sin_b * along, cos_b))
+    seen = 0.5 * cos_b * np.cos(low) ** 2 + sin_b * along * (0.5 * (0.5 * np.pi - low) - 0.25 * np.sin(2.0 * low))
+    return 2.0 * seen.mean(axis=-1)
+
+
+def sky_view_sectors(horizon_deg, slope_deg, facing_deg):
+    """Share of a tilted roof's view that is sky, over a horizon told by even sectors.
+
+    Parameters
+    ----------
+    horizon_deg : (sectors,) or (members, sectors) array
+        Elevation of the obstructions in each sector [deg], 0 to 90, clockwise; the first sector is centred on north.
+    slope_deg, facing_deg : float or (members,) array
+        Slope of the roof [deg], 0 to 90, and the direction it faces [deg].
+
+    Returns
+    -------
+    float or (members,) array
+        Share [1] of an even sky, see `sky_view_profile`.
+    """
+    sectors = np.shape(horizon_deg)[-1]
+    within = -(-DIRECTIONS // sectors)
+    azimuth_deg = ((np.arange(sectors * within) + 0.5) / within - 0.5) * 360.0 / sectors
+    return sky_view_profile(azimuth_deg, np.repeat(horizon_deg, within, axis=-1), slope_deg, facing_deg)
+
+
+def sky_view_roof(horizon_deg, slope_deg, facing_deg):
+    """Share of the sky's flux that a roof gets; what stands around it and the ground are at air temperature.
+
+    Parameters
+    ----------
+    horizon_deg, slope_deg, facing_deg
+        See `sky_view_sectors` [deg].
+
+    Returns
+    -------
+    float or (members,) array
+        Share [1]; `sky_view_walton` where nothing obstructs.
+
+    References
+    ----------
+    Walton 1983: the view times the root of the open slope's view, since the sky low over the horizon is the warmer.
+    """
+    open_view = 0.5 * (1.0 + np.cos(np.radians(slope_deg)))
+    return sky_view_sectors(horizon_deg, slope_deg, facing_deg) * np.sqrt(open_view)
 
 
 CLOUDS = {

@@ -6,6 +6,8 @@ from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import (
     CP_WATER,
     CRITICAL_WATER_K,
+    DENSITY_WATER,
+    HEAT_CAPACITY_WATER,
     KELVIN,
     LATENT_0,
     LATENT_SLOPE,
@@ -15,6 +17,8 @@ from sprayroof.physics.constants import (
     VISCOSITY_WATER,
 )
 
+_D0, _D1, _D2, _D3, _D4 = DENSITY_WATER
+_C0, _C1, _C2, _C3, _C4 = HEAT_CAPACITY_WATER
 (_V0, _P0), (_V1, _P1), (_V2, _P2), (_V3, _P3) = VISCOSITY_WATER
 
 
@@ -56,6 +60,49 @@ def water_heat_J(mass_kg, t_C):
         Heat [J].
     """
     return mass_kg * CP_WATER * t_C
+
+
+@elementwise
+def water_density_kg_m3(t_C):
+    """Density of liquid water at atmospheric pressure, for readings of meters.
+
+    Parameters
+    ----------
+    t_C : float or array
+        Temperature [degC], 0 to 40.
+
+    Returns
+    -------
+    float or array
+        Density [kg/m3].
+
+    References
+    ----------
+    Tanaka et al. 2001, eq. 1: a5 (1 - (t + a1)^2 (t + a2) / (a3 (t + a4))).
+    """
+    return _D0 * (1.0 - (t_C - _D1) ** 2 * (t_C + _D2) / (_D3 * (t_C + _D4)))
+
+
+@elementwise
+def water_heat_capacity_J_kgK(t_C):
+    """Heat capacity of liquid water at atmospheric pressure, for readings of meters.
+
+    Parameters
+    ----------
+    t_C : float or array
+        Temperature [degC], 1 to 45.
+
+    Returns
+    -------
+    float or array
+        Heat capacity [J/(kg K)], within 0.15 of IAPWS-95.
+
+    Notes
+    -----
+    A polynomial of the fourth order in t - 20 degC.
+    """
+    s = t_C - 20.0
+    return _C0 + s * (_C1 + s * (_C2 + s * (_C3 + s * _C4)))
 
 
 @elementwise

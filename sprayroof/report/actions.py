@@ -14,6 +14,8 @@ from sprayroof.report import charts, numbers, words
 from sprayroof.report.effects import effect_text, ranked_assumptions
 from sprayroof.report.finding_text import finding_text
 from sprayroof.report.numbers import printed, printed_range
+from sprayroof.report.terms import capital, has_panels, terms
+from sprayroof.report.terms import label as in_terms
 from sprayroof.results import Audit
 
 ASK = "Not known; ask for a quotation"
@@ -42,6 +44,20 @@ MEASURES: tuple[tuple[tuple[str, ...], str], ...] = (
     (("weather", "place"), "Log humidity, wind and air temperature on the roof for three weeks"),
     (("rain", "mains", "use", "catchment"), "Read water meters on make-up and on the other users every week"),
 )
+
+
+# Where closed panels stand in for the spray, these come first.
+MEASURES_OF_PANELS: tuple[tuple[tuple[str, ...], str], ...] = (
+    (
+        ("spray", "panels", "roof", "model"),
+        "Meter the panels' flow and their supply and return temperatures for three weeks",
+    ),
+    (("mains.salts", "bleed"), "Read the make-up meter on dry nights, with the panel loop running and without"),
+)
+
+
+def _measures(audit: Audit) -> tuple[tuple[tuple[str, ...], str], ...]:
+    return (*MEASURES_OF_PANELS, *MEASURES) if has_panels(audit) else MEASURES
 
 
 @dataclass(frozen=True)
@@ -145,16 +161,16 @@ def _stop_spraying(audit: Audit, units: str) -> list[Action]:
     if not used_kWh:
         return []
     saved_kWh = used_kWh - words.found(audit, "electricity_avoided_kWh").value
-    worth, gain = electricity_worth(audit, saved_kWh), ""
+    worth, gain, named = electricity_worth(audit, saved_kWh), "", terms(audit)
     if words.has_prices(audit):
         mains = words.found(audit, "mains_caused_m3")
         worth += max(mains.value if mains else 0.0, 0.0) * (words.price(audit, "water") or 0.0)
         gain = f" Leaving it off saves {worth_text(audit, worth)} a year of electricity and mains water."
     return [
         Action(
-            "Leave the spray off until it runs on less power",
-            f"The spray pump alone uses about {_kWh(used_kWh)} a year, more than the "
-            f"{_kWh(words.found(audit, 'electricity_avoided_kWh').value)} that spraying avoids.{gain}",
+            f"Leave the {named.switch} off until it runs on less power",
+            f"{capital(in_terms(audit, 'the spray pump'))} alone uses about {_kWh(used_kWh)} a year, more than the "
+            f"{_kWh(words.found(audit, 'electricity_avoided_kWh').value)} that {named.doing} avoids.{gain}",
             "None: a setting of the controller",
             "At once",
             worth,
@@ -204,8 +220,8 @@ def _losing_months(audit: Audit, units: str) -> list[Action]:
     total = sum(_month_loss(row) for row in losing)
     return [
         Action(
-            f"Do not spray {words.months_during(losing)}",
-            f"In {'this month' if len(losing) == 1 else 'these months'} spraying uses "
+            f"Do not {terms(audit).use} {words.months_during(losing)}",
+            f"In {'this month' if len(losing) == 1 else 'these months'} {terms(audit).doing} uses "
             f"{_electricity_text(audit, total)} more electricity than it avoids.",
             "None: a setting of the controller",
             "At once",
@@ -244,7 +260,7 @@ def _own_use(audit: Audit, units: str) -> list[Action]:
         Action(
             f"Switch the standing loads ({_watts(standing_W(audit))} together) off with the pump, where that is not "
             "done yet",
-            f"While nothing is sprayed they use {_electricity_text(audit, saved_kWh)} a year. {why}",
+            f"{capital(terms(audit).idle)} they use {_electricity_text(audit, saved_kWh)} a year. {why}",
             worth=electricity_worth(audit, saved_kWh),
         )
     ]
@@ -296,7 +312,8 @@ def _idle_months(audit: Audit, units: str) -> list[Action]:
     return [
         Action(
             f"Switch the system's standing loads off outside the season ({words.months_listed(idle)})",
-            f"The spray does not run in {'this month' if len(idle) == 1 else 'these months'}, yet the system uses "
+            f"The {terms(audit).switch} does not run in {'this month' if len(idle) == 1 else 'these months'}, yet the "
+            "system uses "
             f"{_electricity_text(audit, total)} there, {_watts(1000.0 * total / _hours_of(idle))} all the time.",
             worth=electricity_worth(audit, total),
         )
@@ -322,7 +339,7 @@ def _measure(audit: Audit, units: str) -> list[Action]:
     key = "effect_net" if any(row.get("effect_net") for row in audit.assumptions) else "effect"
     for row in ranked_assumptions(audit, key, units):
         entry = str(row.get("entry", ""))
-        measure = next((text for starts, text in MEASURES if entry.startswith(starts)), None)
+        measure = next((text for starts, text in _measures(audit) if entry.startswith(starts)), None)
         if not (measure and row.get(key)):
             continue
         if key == "effect_net":
@@ -343,8 +360,8 @@ def _make_up_meter(audit: Audit, units: str) -> list[Action]:
     return [
         Action(
             "Fit a water meter on the make-up and read it every month",
-            f"Spraying is reckoned to cause {words.between(printed(mains, 'mains_caused_m3', units))} of mains water "
-            f"a year{money}; a meter shows it.",
+            f"{terms(audit).does} is reckoned to cause {words.between(printed(mains, 'mains_caused_m3', units))} of "
+            f"mains water a year{money}; a meter shows it.",
             worth=worth,
         )
     ]
@@ -377,6 +394,12 @@ def _keep_reading(audit: Audit, units: str) -> list[Action]:
             "Logs turn predictions into measurements; the ranges narrow with them.",
         ),
         Action(
+            "Look over panels, joints and strainer before each season",
+            "Air in the loop, dirt and leaks take cooling away.",
+            "Part of the upkeep",
+        )
+        if has_panels(audit)
+        else Action(
             "Look over nozzles, outlets and filter before each season",
             "Blocked nozzles leave dry roof, blocked outlets leave standing water.",
             "Part of the upkeep",

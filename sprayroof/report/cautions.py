@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from sprayroof.report import numbers, words
+from sprayroof.report.terms import has_panels, terms
 from sprayroof.results import Audit
 
 GROUPS = (
@@ -63,8 +64,17 @@ def _has_finding(*parts: str) -> Callable[[Audit], bool]:
     return lambda audit: any(part in finding.code for finding in audit.findings for part in parts)
 
 
-def _has_role(id: str, least: float = 0.0) -> Callable[[Audit], bool]:
-    return lambda audit: (quantity := words.found(audit, id)) is not None and abs(quantity.value) > least
+def _more_than(id: str, least: float) -> Callable[[Audit], bool]:
+    return lambda audit: (quantity := words.found(audit, id)) is not None and quantity.value > least
+
+
+def _sprayed(trigger: Callable[[Audit], bool]) -> Callable[[Audit], bool]:
+    """Trigger: as `trigger`, but never with closed panels, where no water is sprayed."""
+    return lambda audit: not has_panels(audit) and trigger(audit)
+
+
+def _with_panels(trigger: Callable[[Audit], bool]) -> Callable[[Audit], bool]:
+    return lambda audit: has_panels(audit) and trigger(audit)
 
 
 def _surely_leaks(audit: Audit) -> bool:
@@ -77,7 +87,7 @@ def _spans_zero(audit: Audit) -> bool:
 
 
 def _covers(audit: Audit) -> bool:
-    return any("cover" in option.name.lower() for option in audit.options) or bool(words.traits(audit).get("cover"))
+    return any("cover" in option.name.lower() for option in audit.options) or bool(words.traits(audit).get("covers"))
 
 
 def _backflow(audit: Audit) -> str:
@@ -117,6 +127,10 @@ def _treatment(audit: Audit) -> str:
     return f"The site names this treatment: {treatment}." if treatment else "The site names no water treatment."
 
 
+def _kept(audit: Audit) -> str:
+    return "store that stands warm" if has_panels(audit) else "sprayed roof"
+
+
 def _cop_source(audit: Audit) -> str:
     source = str(words.traits(audit).get("cop_source") or "")
     return f" (source: {words.SOURCE_WORDS.get(source, source)})" if source else ""
@@ -140,13 +154,15 @@ CAUTIONS: tuple[Caution, ...] = (
         "Legionella",
         UNCHECKED,
         lambda audit, units: (
-            "The risk of Legionella: nothing here judges it. A sprayed roof belongs in the site's own "
+            f"The risk of Legionella: nothing here judges it. A {_kept(audit)} belongs in the site's own "
             f"water safety plan. {_treatment(audit)}"
         ),
         "Owner, with a competent water hygienist",
         _always,
     ),
-    Caution("Warm water in drops", HEALTH, _aerosol, "Water hygienist", _hours("hours_store_20_45_spraying_h")),
+    Caution(
+        "Warm water in drops", HEALTH, _aerosol, "Water hygienist", _sprayed(_hours("hours_store_20_45_spraying_h"))
+    ),
     Caution(
         "Not drinking water",
         HEALTH,
@@ -187,16 +203,19 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution(
         "Water restrictions",
         HEALTH,
-        _plain("Spraying takes mains water. In times of restriction it may have to stop, and the cooling with it."),
+        lambda audit, units: (
+            f"{terms(audit).does} takes mains water. In times of restriction it may have to stop, and the cooling with "
+            "it."
+        ),
         OWNER,
-        _has_role("mains_caused_m3", 1.0),
+        _more_than("mains_caused_m3", 1.0),
     ),
     Caution(
         "A leak is suspected",
         HEALTH,
-        _plain(
-            "Water is lost that spraying, users and overflow do not account for. Test the store and the pipes still "
-            "and dry for one to two days."
+        lambda audit, units: (
+            f"Water is lost that {'' if has_panels(audit) else 'spraying, '}users and overflow do not account for. "
+            "Test the store and the pipes still and dry for one to two days."
         ),
         "Plumber",
         lambda audit: _has_finding("leak")(audit) or _surely_leaks(audit),
@@ -209,12 +228,24 @@ CAUTIONS: tuple[Caution, ...] = (
         lambda audit: bool(words.traits(audit).get("flat_roof", True)),
     ),
     Caution(
+        "Weight and wind on the panels",
+        UNCHECKED,
+        _plain(
+            "Whether the roof bears the panels with their water and the wind that lifts them, and whether what holds "
+            "them keeps the roof tight."
+        ),
+        "Structural engineer, with the roofing maker",
+        _with_panels(_always),
+    ),
+    Caution(
         "Work on the roof",
         ROOF,
-        _plain(
-            "Roof access is work at height on a surface that spraying makes wet and slippery. Not at night, not alone, "
-            "and not while the pump can start."
-        ),
+        lambda audit, units: (
+            "Roof access is work at height."
+            if has_panels(audit)
+            else "Roof access is work at height on a surface that spraying makes wet and slippery."
+        )
+        + " Not at night, not alone, and not while the pump can start.",
         "Owner; all who go up",
         _always,
     ),
@@ -226,7 +257,7 @@ CAUTIONS: tuple[Caution, ...] = (
             "the protection that the electrical code asks for."
         ),
         "Licensed electrician",
-        _always,
+        _sprayed(_always),
     ),
     Caution(
         "Warranty, corrosion, neighbours",
@@ -236,14 +267,15 @@ CAUTIONS: tuple[Caution, ...] = (
             "corrode fixings; spray may reach cars, windows, air intakes and neighbours."
         ),
         "Owner, with the roofing maker",
-        _always,
+        _sprayed(_always),
     ),
     Caution(
         "Frost",
         ROOF,
         lambda audit, units: (
-            f"A wet roof can freeze with air at {_celsius(3, units)}, under a clear sky. Spraying fell "
-            f"into such air for {_hours_text(audit, 'frost_hours_spraying_h')}."
+            f"{'Water in panels' if has_panels(audit) else 'A wet roof'} can freeze with air at {_celsius(3, units)}, "
+            f"under a clear sky{', and burst them' if has_panels(audit) else ''}. {terms(audit).does} fell into such "
+            f"air for {_hours_text(audit, 'frost_hours_spraying_h')}."
         ),
         "Controls technician",
         _hours("frost_hours_spraying_h"),
@@ -267,7 +299,7 @@ CAUTIONS: tuple[Caution, ...] = (
             "access and breeding mosquitoes into question."
         ),
         ENGINEER,
-        _covers,
+        _sprayed(_covers),
     ),
     Caution(
         "Predictions are not verified savings",
@@ -333,7 +365,7 @@ CAUTIONS: tuple[Caution, ...] = (
         UNCHECKED,
         _plain("What the wind carries off was not measured; evaporation and drift are told apart by assumption."),
         "Auditor",
-        _not_trait("drift_measured"),
+        _sprayed(_not_trait("drift_measured")),
     ),
     Caution(
         "Data repaired",

@@ -7,52 +7,25 @@ from __future__ import annotations
 
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
-from sprayroof.report import numbers, style, words
+from sprayroof.report import labels, numbers, style, words
 from sprayroof.report.effects import effect_texts
 from sprayroof.report.numbers import Printed, known
 from sprayroof.report.picture import Pen, Picture, spread, upright_axis
+from sprayroof.report.terms import has_panels
 from sprayroof.report.water_rows import WaterRow, water
 from sprayroof.results import Audit, Quantity
 
-STEP_LABELS = {
-    "cooling_roof_kWh": "Taken out at the roof",
-    "cooling_stored_kWh": "Reached the store",
-    "cooling_delivered_kWh": "Reached the rooms",
-    "cooling_useful_kWh": "Useful",
-    "useful_caused_kWh": "Caused by spraying",
-    "electricity_avoided_kWh": "Electricity avoided",
-    "electricity_own_kWh": "Own electricity",
-    "electricity_net_kWh": "Net electricity saved",
-}
-PATH_LABELS = {
-    "longwave_kWh": "To the sky",
-    "convection_kWh": "To the air",
-    "evaporation_heat_kWh": "By evaporation",
-    "roof_conduction_kWh": "Into the roof beneath",
-}
-PATHS_IN = {
-    "longwave_kWh": "from the sky",
-    "convection_kWh": "from the air",
-    "evaporation_heat_kWh": "by dew",
-    "roof_conduction_kWh": "from the roof beneath",
-}
 LABEL_COLUMN = 132.0
 EFFECT_LABELS = 266.0  # width of the names of assumptions
 VALUE_ROOM = 52.0  # least width of the value before its range
 ROW = 21.0  # height of a row of bars where there is room
 BAR_SHARE = 0.6
-SHORT_LADDER = ("cooling_roof_kWh", "cooling_useful_kWh", "useful_caused_kWh", *words.ELECTRICITY_STEPS)
 
 
-def ladder(
-    audit: Audit, width: float, units: str = "si", row: float = ROW, only: tuple[str, ...] = ()
-) -> Picture | None:
-    """Each step from the roof to the meter as a bar with its range; heat and electricity to one scale of energy.
-
-    `only` leaves the other steps out.
-    """
+def ladder(audit: Audit, width: float, units: str = "si", row: float = ROW) -> Picture | None:
+    """Each step from the roof to the meter as a bar with its range; heat and electricity to one scale of energy."""
     groups = [
-        [(id, quantity) for id in ids if (not only or id in only) and (quantity := words.shown_quantity(audit, id))]
+        [(id, quantity) for id in ids if (quantity := words.shown_quantity(audit, id))]
         for ids in (words.HEAT_STEPS, words.ELECTRICITY_STEPS)
     ]
     rows = [row for group in groups for row in group]
@@ -70,7 +43,7 @@ def ladder(
                 _bar_row(
                     pen,
                     y,
-                    STEP_LABELS[id],
+                    words.row_label(audit, labels.STEPS, id),
                     id,
                     quantity,
                     to_x,
@@ -90,7 +63,7 @@ def ladder(
 
 def heat_paths(audit: Audit, width: float, units: str = "si", row: float = ROW) -> Picture | None:
     """Where the heat of the water went, signed: right of the line it left the water, left of it it came in."""
-    rows = [(id, quantity) for id in words.HEAT_PATHS if (quantity := words.found(audit, id))]
+    rows = [(id, quantity) for id in words.HEAT_PATHS if (quantity := words.shown_quantity(audit, id))]
     if not rows:
         return None
     shown = _in_print(rows, units, audit)
@@ -104,7 +77,7 @@ def heat_paths(audit: Audit, width: float, units: str = "si", row: float = ROW) 
             pen.text(zero - 5, pen.height - 8, "← warms the water", anchor="end", colour=style.MUTED)
         for number, (id, quantity) in enumerate(rows):
             y = pen.height - 14.0 - row * number - row * BAR_SHARE
-            _bar_row(pen, y, PATH_LABELS[id], id, quantity, to_x, shown[id], columns, bar=row * BAR_SHARE)
+            _bar_row(pen, y, labels.PATHS[id], id, quantity, to_x, shown[id], columns, bar=row * BAR_SHARE)
 
     return Picture(width, row * len(rows) + 14.0, paint)
 
@@ -160,6 +133,29 @@ def _bar_row(
         pen.text(start + columns[1], line, shown.range, colour=style.MUTED)
 
 
+def cell_bar(quantity: Quantity, id: str, ends: tuple[float, float], width: float, height: float) -> Picture:
+    """One figure as a bar with its range, small enough for a cell of a table.
+
+    Parameters
+    ----------
+    ends : tuple of float
+        The least and the largest value of the cells that share the scale; zero lies inside.
+    """
+    low, high = ends
+    per_unit = (width - 8.0) / ((high - low) or 1.0)
+
+    def to_x(value: float) -> float:
+        return 2.0 + (value - low) * per_unit
+
+    def paint(pen: Pen) -> None:
+        pen.line((to_x(0.0), 0), (to_x(0.0), height), colour=style.MUTED, width=0.6)
+        pen.box(to_x(0.0), 0.15 * height, to_x(quantity.value) - to_x(0.0), 0.7 * height, style.area(id))
+        if known(quantity.low, quantity.high) and quantity.low < quantity.high:
+            pen.whisker(to_x(quantity.low), to_x(quantity.high), height / 2, cap=0.25 * height)
+
+    return Picture(width, height, paint)
+
+
 def row_value(row: dict, id: str, end: str = "value") -> float | None:
     """A figure of a month row, which may be a number or a range."""
     cell = row.get(id)
@@ -199,21 +195,21 @@ def months(audit: Audit, width: float, units: str = "si", height: float = 150.0)
             if known(low, high) and high > low:
                 pen.upright_whisker(x + slot / 2, base + low * factor * per_unit, base + high * factor * per_unit)
             pen.text(x + slot / 2, 4, words.month_name(row)[:3], anchor="middle")
-        _month_key(pen, rows, left, slot)
+        _month_key(pen, rows, left, slot, f"useful from the {'panels' if has_panels(audit) else 'roof'}")
 
     return Picture(width, height, paint)
 
 
-def _month_key(pen: Pen, rows: list[dict], left: float, slot: float) -> None:
+def _month_key(pen: Pen, rows: list[dict], left: float, slot: float, useful: str) -> None:
     """Name the two kinds of bar, in the third of the picture where the load leaves most room."""
     loads = [row_value(row, "load_kWh") or row_value(row, "cooling_useful_kWh", "high") or 0.0 for row in rows]
     third = max(1, len(rows) // 3)
     start = min(range(0, len(rows) - third + 1, third), key=lambda i: max(loads[i : i + third]))
     x, y = left + slot * start + 8, pen.height - 18
-    for role, label, font in (
-        ("load", "the building's load", style.SANS),
-        ("useful", "useful from the roof", style.SANS_BOLD),
-    ):
+    key = (("load", "the building's load", style.SANS), ("useful", useful, style.SANS_BOLD))
+    wide = max(stringWidth(label, font, style.SMALL) for _, label, font in key) + 15.0
+    pen.blank(x - 3, y - 16, wide + 6, 27)  # the lines of the axis must not run through the names
+    for role, label, font in key:
         pen.box(x, y - 1, 10, 8, style.area(role))
         pen.text(x + 15, y, label, font=font)
         y -= 13

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import pairwise
 
 from sprayroof.report import numbers, style, words
 from sprayroof.report.numbers import known
 from sprayroof.report.picture import Pen, Picture, spread, upright_axis
+from sprayroof.report.terms import capital, terms
 from sprayroof.results import Audit
 
 STRIP = 15.0  # height of a strip of daily bars
@@ -24,6 +25,7 @@ def week(audit: Audit, width: float, units: str = "si", height: float = 158.0) -
     lines = {
         label: [numbers.converted(value, series.get("unit", "C"), units) for value in values]
         for label, values in series["values"].items()
+        if any(known(value) for value in values)
     }
     points = [value for values in lines.values() for value in values if known(value)]
     if not points or len(times) < 2:
@@ -53,7 +55,7 @@ def week(audit: Audit, width: float, units: str = "si", height: float = 158.0) -
     return Picture(width, height, paint)
 
 
-WATER_OFF = "Water off the roof"  # known only while the spray runs
+WATER_OFF = "Water off the "  # the roof or the panels: known only while the pump runs
 STEADY_K = 0.5  # a store that ends within this of where it began is said to be as warm as before
 
 
@@ -63,20 +65,22 @@ def week_words(audit: Audit, units: str = "si") -> str:
     times, values = series.get("time") or (), series.get("values") or {}
     if len(times) < 2:
         return ""
-    first, last = (datetime.fromisoformat(times[i]) for i in (0, -1))
+    first, last = datetime.fromisoformat(times[0]), datetime.fromisoformat(times[-1]) - timedelta(hours=1)
     days = f"{first.day} {words.MONTH_NAMES[first.month - 1]} to {last.day} {words.MONTH_NAMES[last.month - 1]}"
     parts = [f"{series.get('title') or 'A week of the store'}, {days}."]
-    running = [known(value) for value in values[WATER_OFF]] if WATER_OFF in values else None
+    off = next((values[name] for name in values if name.startswith(WATER_OFF)), None)
+    running = None if off is None else [known(value) for value in off]
     if running is not None:
         parts.append(
-            f"The spray ran in {sum(running)} of its {len(running)} hours."
+            f"{terms(audit).runs} in {sum(running)} of its {len(running)} hours."
             if any(running)
-            else "The spray did not run in this week."
+            else f"{terms(audit).rests} in this week."
         )
-    return " ".join([*parts, *_store_words(values.get("Store") or (), running, series.get("unit", "C"), units)])
+    unit, running_words = series.get("unit", "C"), terms(audit).running
+    return " ".join([*parts, *_store_words(values.get("Store") or (), running, unit, units, running_words)])
 
 
-def _store_words(store: list, running: list[bool] | None, unit: str, units: str) -> list[str]:
+def _store_words(store: list, running: list[bool] | None, unit: str, units: str, running_words: str) -> list[str]:
     """How the store's temperature went: its span, from where to where, and what spraying had to do with it."""
     held = [value for value in store if known(value)]
     if len(held) < 2:
@@ -94,7 +98,7 @@ def _store_words(store: list, running: list[bool] | None, unit: str, units: str)
         steps = [(after - before, ran) for before, after, ran in zip(store, store[1:], running[1:], strict=False)]
         sprayed, dry = (sum(step for step, ran in steps if ran is which) for which in (True, False))
         if sprayed < -STEADY_K and dry > STEADY_K:
-            said.append("It cooled in the hours with spraying and warmed in the others.")
+            said.append(f"It cooled in the hours {running_words} and warmed in the others.")
     return said
 
 
@@ -150,10 +154,10 @@ def level(audit: Audit, width: float, units: str = "si", height: float = 150.0) 
         return None
     days = [date.fromisoformat(str(day)[:10]) for day in audit.series["level"]["time"]]
     factor, _, unit = numbers.unit_for("m3", units)
-    content = [value * factor for value in values["Content"]]
+    content, stops = [value * factor for value in values["Content"]], capital(terms(audit).reserve)
     marks = [
         (label, fact["value"] * factor)
-        for label, entry in (("Full", "store.volume"), ("Spraying stops", "store.reserve"))
+        for label, entry in (("Full", "store.volume"), (stops, "store.reserve"))
         if (fact := words.fact(audit, entry))
     ]
     strips = [(name, role, values[name]) for name, role in STRIPS if any(v > 0.0 for v in values.get(name, ()))]

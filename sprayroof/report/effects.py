@@ -12,11 +12,16 @@ TOO_SMALL = "too small to tell"
 
 
 def ranked_assumptions(audit: Audit, key: str = "effect", units: str = "si") -> list[dict]:
-    """The assumptions, largest effect first, unknown last; equal labels told apart by their entry.
+    """The assumptions, largest effect first, unknown last; equal labels told apart by their entry. Those that another
+    entry makes idle are left out.
 
     `key` is "effect", on useful cooling, or "effect_net", on what decides the verdict.
     """
-    rows = [{**row, "label": words.fact_label(row, units)} for row in audit.assumptions]
+    rows = [
+        {**row, "label": words.fact_label(audit, row, units)}
+        for row in audit.assumptions
+        if not words.plays_no_part(audit, str(row.get("entry")))
+    ]
     labels = Counter(row["label"] for row in rows)
     named = [
         {**row, "label": f"{row['label']} ({row['entry']})"} if labels[row["label"]] > 1 else row for row in rows

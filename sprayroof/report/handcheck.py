@@ -1,4 +1,4 @@
-"""Five numbers of the report that a reader can redo with a calculator, from figures printed beside them.
+"""Numbers of the report, five as a rule, that a reader can redo with a calculator, from figures printed beside them.
 
 They use best estimates only: the ends of ranges do not add up. A difference between both sides is shown, not hidden.
 """
@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sprayroof.report import words
+from sprayroof.report.terms import has_panels
 from sprayroof.results import Audit
 
 # Latent heat over mass for water at 20 degC, 2453.5 kJ/kg at 998.2 kg/m3, as kWh a cubic metre.
@@ -40,14 +41,26 @@ class HandCheck:
 
 
 def hand_checks(audit: Audit) -> list[HandCheck]:
-    """The checks that the record's quantities allow; five where it is complete."""
-    makers = (_roof, _evaporation, _net, _water_per_useful, _money if words.has_prices(audit) else _share)
+    """The checks that the record's quantities allow; five where it is complete (four of panels without prices)."""
+    last = _money if words.has_prices(audit) else _share
+    if has_panels(audit):  # no water is lost: its checks would read 0 = 0
+        makers = dict.fromkeys((_panels, _net, _per_own, _share, last))
+    else:
+        makers = (_roof, _evaporation, _net, _water_per_useful, last)
     return [check for check in (maker(audit) for maker in makers) if check is not None]
 
 
 def _term(audit: Audit, id: str) -> Term | None:
     quantity = words.found(audit, id)
     return Term(id, quantity.label, quantity.value, quantity.unit) if quantity else None
+
+
+COUNTED = {2: "Two", 3: "Three", 4: "Four", 5: "Five"}
+
+
+def counted(checks: list[HandCheck]) -> str:
+    """How many numbers there are, for a heading: `Five numbers`."""
+    return "One number" if len(checks) == 1 else f"{COUNTED.get(len(checks), len(checks))} numbers"
 
 
 def _terms(audit: Audit, *ids: str) -> tuple[Term, ...] | None:
@@ -74,6 +87,7 @@ def _arithmetic(formula: str, values: list[float]) -> float:
 
 
 ROOF = "{a}+{b}+{c}+{d}"
+PANELS = "{a}+{b}"
 EVAPORATION = "({a}-{b})*{c}"
 NET = "{a}-{b}"
 WATER = "({a}+{b}+{c}+{d}+{e}-{f})*1000/{g}"
@@ -82,6 +96,7 @@ SHARE = "{a}/{b}"
 MONEY = "{a}*{e}-{b}*{f}-({c}+{d})*{g}-{h}"
 FORMULAS = {
     ROOF: lambda a, b, c, d: a + b + c + d,
+    PANELS: lambda a, b: a + b,
     EVAPORATION: lambda a, b, c: (a - b) * c,
     NET: lambda a, b: a - b,
     WATER: lambda a, b, c, d, e, f, g: (a + b + c + d + e - f) * 1000.0 / g,
@@ -99,6 +114,19 @@ def _roof(audit: Audit) -> HandCheck | None:
         ("longwave_kWh", "convection_kWh", "evaporation_heat_kWh", "roof_conduction_kWh"),
         ROOF,
         "cooling_roof_kWh",
+    )
+
+
+def _panels(audit: Audit) -> HandCheck | None:
+    ids = ("longwave_kWh", "convection_kWh")
+    return _check(audit, "Cooling at the panels", "sky + air", ids, PANELS, "cooling_roof_kWh")
+
+
+def _per_own(audit: Audit) -> HandCheck | None:
+    brought = "useful_caused_kWh" if words.found(audit, "useful_caused_kWh") else "cooling_useful_kWh"
+    ids = (brought, "electricity_own_kWh")
+    return _check(
+        audit, "Useful cooling per own electricity", "useful by the panels ÷ own", ids, SHARE, "useful_per_own_kWh_kWh"
     )
 
 

@@ -7,6 +7,8 @@ named, and where it does not say, all are. Parts that a site does not have are n
 from __future__ import annotations
 
 from sprayroof.report import numbers, words
+from sprayroof.report.terms import has_panels
+from sprayroof.report.terms import label as in_terms
 from sprayroof.results import Audit
 
 Row = tuple[str, str, str]
@@ -49,6 +51,13 @@ CLOUDS: dict[str, Row] = {
         "Walton 1983",
     ),
 }
+LAYERED_CLOUD: Row = (
+    "Cloud",
+    "Low and middle cloud (opaque) and thin high cloud, as the weather file tells them, each closes its part of the "
+    "gap "
+    "between the clear sky's emissivity and one, less the higher its base; an error of each night is drawn",
+    "Martin & Berdahl 1984",
+)
 MEASURED_SKY: Row = (
     "Sky",
     "Long-wave radiation where the weather file gives it, with its error drawn; elsewhere by the formulas below",
@@ -109,7 +118,8 @@ LOADS: dict[str, str] = {
 ROOF: tuple[Row, ...] = (
     (
         "What the roof sees",
-        "Sky by F √F with F = (1 + cos β)/2 and by cos² of the horizon's height; the rest at air temperature",
+        "Sky above the horizon, integrated over directions for slope and facing, times √F with F = (1 + cos β)/2 (F √F "
+        "where nothing obstructs); the rest at air temperature",
         "Walton 1983; geometry",
     ),
     (
@@ -173,7 +183,9 @@ PANELS: Row = (
 )
 OPEN_STORE: Row = (
     "Open store",
-    "Its water surface gives off heat and vapour to air and sky as a wet roof does",
+    "Its water surface gives off heat and vapour to air and sky as a wet roof does; what lies under a floating "
+    "cover or "
+    "a lid gives off no vapour, and heat to the air by the cover's heat transfer",
     "as evaporation, above",
 )
 GROUND: Row = (
@@ -232,9 +244,7 @@ def method_rows(audit: Audit) -> list[Row]:
         *_sky(traits),
         *_roof(traits),
         DRAWN,
-        *([PANELS] if words.fact(audit, "panels.area") else [_sheet(audit), ON_ROOF]),
-        COVER,
-        DECK,
+        *([PANELS] if words.fact(audit, "panels.area") else [_sheet(audit), ON_ROOF, COVER, DECK]),
         *([] if words.fact(audit, "panels.area") else [DROPS, DRIFT]),
         *STORE,
         *([OPEN_STORE] if _above_zero(audit, "store.open_share") else []),
@@ -242,9 +252,9 @@ def method_rows(audit: Audit) -> list[Row]:
         ("Mains water", MAINS.get(rule, "By the rule of the site file"), "site file"),
         ("Demand", f"{demand}; useful is what met it while outdoor air alone could not", "site file"),
         ROOMS,
-        _machine(traits),
+        _machine(traits, has_panels(audit)),
         _ranges(audit),
-        UNSPRAYED,
+        _without(audit),
         EFFECTS,
     ]
 
@@ -255,7 +265,8 @@ def _roof(traits: dict) -> list[Row]:
         return list(ROOF)
     stated = (
         "Heat to the air",
-        f"{traits.get('convection')}: the formula that the site file names, with the same relative spread as the factor on "
+        f"{traits.get('convection')}: the formula that the site file names, with the same relative spread as the "
+        "factor on "
         "wind-driven heat transfer",
         "as named; see the rivals of convection in the documentation",
     )
@@ -264,7 +275,10 @@ def _roof(traits: dict) -> list[Row]:
 
 def _sky(traits: dict) -> list[Row]:
     measured = [] if str(traits.get("long_wave") or "model").startswith("model") else [MEASURED_SKY]
-    named = (CLEAR_SKY.get(str(traits.get("sky_model"))), CLOUDS.get(str(traits.get("cloud_model"))))
+    cloud = CLOUDS.get(str(traits.get("cloud_model")))
+    if traits.get("cloud_layers") and traits.get("cloud_model") == "martin_berdahl":
+        cloud = LAYERED_CLOUD
+    named = (CLEAR_SKY.get(str(traits.get("sky_model"))), cloud)
     subjects = (("Clear sky", "sky_model"), ("Cloud", "cloud_model"))
     return measured + [
         row or (subject, f"Formula “{str(traits.get(key) or 'not named').replace('_', ' ')}”", "")
@@ -288,8 +302,22 @@ def _sheet(audit: Audit) -> Row:
     )
 
 
-def _machine(traits: dict) -> Row:
-    return MACHINES.get(str(traits.get("ac_kind")), ANY_MACHINE)
+def _machine(traits: dict, panels: bool) -> Row:
+    subject, text, source = MACHINES.get(str(traits.get("ac_kind")), ANY_MACHINE)
+    if panels:
+        text = text.replace("the store unsprayed", "the store without the panels").replace("spraying", "them")
+    return subject, text, source
+
+
+def _without(audit: Audit) -> Row:
+    """The year without spraying or without the panels; beside a booster with its share of what is avoided."""
+    subject, text, source = UNSPRAYED
+    if has_panels(audit):
+        subject = in_terms(audit, "Without spraying")
+        text = text.replace("with the spray off", "with the panels off").replace("spraying causes", "the panels cause")
+    if words.has_booster(audit):
+        text += "; the electricity avoided holds what the booster chiller is spared"
+    return subject, text, source
 
 
 def _above_zero(audit: Audit, entry: str) -> bool:

@@ -165,9 +165,13 @@ def without_unit(id: str) -> str:
     return next((id.removesuffix(suffix) for suffix, _ in SUFFIX_UNITS if id.endswith(suffix)), id)
 
 
+# Measured by pipe and by store, with the parts of their uncertainty.
+MEASURED_HEAT = ("cooling_roof_", "cooling_pipe_", "cooling_tank_")
+
+
 def is_heat(id: str) -> bool:
     """True for identifiers of heat, which IP prints in kBtu; other kWh are electricity."""
-    return id in HEAT_IDS
+    return id in HEAT_IDS or id.startswith(MEASURED_HEAT)
 
 
 def known(*values: float | None) -> bool:
@@ -317,7 +321,7 @@ def printed(
         quantity.high,
         quantity.unit,
         units,
-        heat=id in HEAT_IDS,
+        heat=is_heat(id),
         scale_to=scale_to,
         currency=currency,
     )
@@ -336,7 +340,7 @@ def printed_rows(
     sizes: dict[str, list[float]] = {}
     places: dict[str, list[int]] = {}
     for (id, quantity), shown in zip(rows, alone, strict=True):
-        factor, offset, _ = _unit_in_print(quantity.unit, units, id in HEAT_IDS, scale_to, "")
+        factor, offset, _ = _unit_in_print(quantity.unit, units, is_heat(id), scale_to, "")
         value, low, high = (
             x * factor + offset if known(x) else None for x in (quantity.value, quantity.low, quantity.high)
         )
@@ -353,7 +357,7 @@ def printed_rows(
             quantity.high,
             quantity.unit,
             units,
-            heat=id in HEAT_IDS,
+            heat=is_heat(id),
             scale_to=scale_to,
             digit=digits.get(shown.unit, 0),
         )

@@ -10,6 +10,7 @@ from sprayroof.report import style
 from sprayroof.report.pdf_appendix import appendix_story
 from sprayroof.report.pdf_layout import EPOCH, Sheet, lay_out
 from sprayroof.report.pdf_owner import owner_story
+from sprayroof.report.terms import has_panels, terms
 from sprayroof.report.text import visible
 from sprayroof.results import Audit
 
@@ -23,6 +24,12 @@ def maker(audit: Audit) -> str:
     """The program and version that made the record, as the record names them."""
     version = (audit.made.get("versions") or {}).get("sprayroof") or ""
     return f"sprayroof {visible(version, 20)}".strip()
+
+
+def subject(audit: Audit) -> str:
+    """What report and workbook are about, for their metadata."""
+    what = "closed panels on a roof" if has_panels(audit) else "a sprayed roof"
+    return f"Cooling, water, electricity and money of {what}, with ranges"
 
 
 def created(audit: Audit) -> datetime:
@@ -51,10 +58,11 @@ def write_pdf(audit: Audit, path: Path, units: str = "si") -> None:
     sheet = Sheet(
         size=style.PAPERS.get(audit.site.get("paper", "A4"), style.PAPERS["A4"]),
         head_left=name,
+        head_right=terms(audit).title,
         foot_left=f"{maker(audit)} · run {run_mark(audit)} · {visible(audit.site.get('report_date'), 20)}",
-        title=f"Sprayed roof audit: {name}",
+        title=f"{terms(audit).title}: {name}",
         author=visible(audit.site.get("auditor") or "", 200),
-        subject="Cooling, water, electricity and money of a sprayed roof, with ranges",
+        subject=subject(audit),
         created=created(audit),
     )
     lay_out(path, sheet, lambda sheet: owner_story(audit, sheet, units) + appendix_story(audit, sheet, units))

@@ -2,56 +2,63 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reportlab.lib.colors import HexColor
 from reportlab.platypus import Flowable, Table
 
-from sprayroof.report import charts, numbers, style, words
+from sprayroof.report import charts, labels, numbers, style, words
 from sprayroof.report.actions import actions
 from sprayroof.report.effects import ranked_assumptions
-from sprayroof.report.numbers import Printed
+from sprayroof.report.numbers import Printed, known
 from sprayroof.report.pdf_layout import SectionStart, Sheet, fitting, foreign, gap, paragraph, rich, shares, table
+from sprayroof.report.terms import terms
+from sprayroof.report.water_words import wasting
 from sprayroof.results import Audit, Quantity
 
-ANSWER_IDS = (
-    ("cooling_useful_kWh", "cooling"),
-    ("useful_caused_kWh", "cooling"),
-    ("electricity_net_kWh", "cooling"),
-    ("ac_offset_net_frac", "cooling"),
-    ("evaporation_m3", "water"),
-    ("drift_m3", "water"),
-    ("mains_caused_m3", "water"),
-    ("water_per_useful_L_kWh", "water"),
-    ("money_net", "money"),
-    ("carbon_net_kg", "money"),
+# The page that explains a figure, where that is not the one on cooling (of the ladder) or on water (beside it).
+PAGES = {"money_net": "money"}
+# Water that circulates is no loss; it stands in the terminal and in the appendix.
+NOT_HERE = ("sprayed_m3",)
+# Left to the pages on cooling and water where claims and a logged period crowd the page.
+NOT_IN_BRIEF = (
+    *NOT_HERE,
+    "cooling_stored_kWh",
+    "cooling_delivered_kWh",
+    "electricity_own_kWh",
+    "ac_offset_net_frac",
+    "water_per_useful_L_kWh",
 )
+LOGGED_IN_BRIEF = 3
 LOGGED_IDS = ("cooling_roof_kWh", "cooling_useful_kWh", "electricity_net_kWh", "sprayed_m3", "evaporation_m3")
+BAR_WIDTH, BAR_HEIGHT = 46.0, 9.0
 
 
 @dataclass(frozen=True)
 class Look:
-    """How wide the page is set: padding of the result rows, gap between parts, a bar row's height (0: no picture)."""
+    """How wide the page is set: padding of the result rows, gap between parts, and whether rows are left out."""
 
     padding: float
     gap: float
-    bar: float
+    brief: bool = False
 
 
 LOOKS = tuple(
     Look(*look)
     for look in (
-        (5.2, 14.0, 20.0),
-        (4.4, 12.0, 19.0),
-        (3.6, 10.0, 18.0),
-        (3.0, 8.0, 17.0),
-        (2.6, 6.0, 16.0),
-        (5.2, 14.0, 0.0),
-        (4.2, 11.0, 0.0),
-        (3.2, 9.0, 0.0),
-        (2.4, 7.0, 0.0),
-        (1.8, 4.0, 0.0),
-        (1.2, 2.0, 0.0),
+        (5.2, 14.0),
+        (4.2, 11.0),
+        (3.6, 10.0),
+        (3.2, 9.0),
+        (2.8, 8.0),
+        (2.4, 7.0),
+        (2.1, 6.0),
+        (1.8, 4.0),
+        (1.4, 3.0),
+        (1.0, 2.0),
+        (1.0, 2.0, True),
+        (0.6, 1.0, True),
     )
 )
 
@@ -74,27 +81,19 @@ def _page(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
         paragraph(place, "small", 110),
         paragraph(people, "kicker", 150),
         gap(look.gap),
-        paragraph("SPRAYED ROOF AUDIT", "kicker"),
+        paragraph(terms(audit).title.upper(), "kicker"),
         paragraph(words.HEADLINES[found.word], "verdict"),
         paragraph(found.sentence, "lead", 900),
         _basis_note(audit, sheet.width),
         gap(look.gap),
-        *_picture(audit, sheet, units, look),
-        *_answer_table(audit, sheet, units, look),
+        *_ladder_and_water(audit, sheet, units, look),
+        *_logged(audit, sheet, units, look),
         *_claims(audit, sheet, look),
         gap(look.gap),
         *_actions(audit, sheet, units),
         gap(look.gap / 2),
         *_limits(audit, units, sheet),
     ]
-
-
-def _picture(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
-    """The ladder in short, where it has room."""
-    if not look.bar:
-        return []
-    short = charts.ladder(audit, sheet.width, units, look.bar, charts.SHORT_LADDER)
-    return [short, gap(look.gap)] if short else []
 
 
 def _basis_note(audit: Audit, width: float) -> Flowable:
@@ -125,35 +124,77 @@ def _basis_note(audit: Audit, width: float) -> Flowable:
     return made
 
 
-def _answer_table(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
-    headline = words.headline_period(audit)
-    found = [(id, quantity) for id, _ in ANSWER_IDS if (quantity := words.shown_quantity(audit, id))]
-    pages = dict(ANSWER_IDS)
-    rows = [
-        _answer_row(quantity, id, shown, sheet.page(pages[id]) or sheet.page("cooling"))
-        for (id, quantity), shown in zip(found, words.page_rows(audit, found, units), strict=True)
+def _ladder_and_water(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
+    """The steps from the roof to the money, each with its bar, and the water beside them with bars of its own."""
+    body: list[list[object]] = []
+    heads: list[int] = []
+    for names, page in ((labels.LADDER, "cooling"), (labels.WATER_BESIDE, "water")):
+        left_out = NOT_IN_BRIEF if look.brief else NOT_HERE
+        found = [
+            (id, quantity) for id in names if id not in left_out and (quantity := words.shown_quantity(audit, id))
+        ]
+        if not found:
+            continue
+        if names is labels.WATER_BESIDE:
+            heads.append(len(body))
+            body.append([f"Water beside it, {words.per(audit)}", *([""] * 6)])
+        bars, shown = _bars(found), words.page_rows(audit, found, units)
+        body += [
+            _answer_row(audit, names, id, quantity, one, bars.get(id, ""), _page_of(sheet, PAGES.get(id, page)))
+            for (id, quantity), one in zip(found, shown, strict=True)
+        ]
+    first = f"From the roof to the money, {words.per(audit)}"
+    said = " ".join(text for text in (wasting(audit, units), words.booster_words(audit, units)) if text)
+    return [
+        _results(first, body, sheet, look, heads),
+        *([gap(look.gap / 3), paragraph(said, "small", 700)] if said else []),
     ]
-    tables = [_results("A year" if headline == "year" else "In the logged period", rows, sheet, look)]
-    if "logged" in audit.periods and headline != "logged":
-        period = audit.periods["logged"]
-        measured = [(id, quantity) for id in LOGGED_IDS if (quantity := words.found(audit, id, "logged"))]
-        shown = words.page_rows(audit, measured, units, owners_scale=False)
-        logged = [_answer_row(quantity, id, one, "") for (id, quantity), one in zip(measured, shown, strict=True)]
-        tables += [gap(look.gap / 2), _results(f"Logged, {period.start} to {period.end}", logged, sheet, look)]
-    return tables
 
 
-def _results(head: str, rows: list[list[str]], sheet: Sheet, look: Look) -> Flowable:
+def _page_of(sheet: Sheet, key: str) -> str:
+    return sheet.page(key) or sheet.page("cooling")
+
+
+def _bars(rows: list[tuple[str, Quantity]]) -> dict[str, Flowable]:
+    """Bars of the figures that share the first one's unit, to one scale."""
+    alike = [(id, quantity) for id, quantity in rows if quantity.unit == rows[0][1].unit]
+    ends = [end for _, quantity in alike for end in (quantity.value, quantity.low, quantity.high) if known(end)]
+    scale = (min([0.0, *ends]), max([0.0, *ends]))
+    return {id: charts.cell_bar(quantity, id, scale, BAR_WIDTH, BAR_HEIGHT) for id, quantity in alike}
+
+
+def _logged(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
+    """The measured figures of the logged period, where the headline is the year's."""
+    if "logged" not in audit.periods or words.headline_period(audit) == "logged":
+        return []
+    period, names = audit.periods["logged"], {**labels.LADDER, **labels.WATER_BESIDE}
+    found = [(id, quantity) for id in LOGGED_IDS if (quantity := words.found(audit, id, "logged"))]
+    found = found[:LOGGED_IN_BRIEF] if look.brief else found
+    shown = words.page_rows(audit, found, units, owners_scale=False)
+    rows = [
+        _answer_row(audit, names, id, quantity, one, "", "")
+        for (id, quantity), one in zip(found, shown, strict=True)
+    ]
+    return [gap(look.gap / 2), _results(f"Logged, {period.start} to {period.end}", rows, sheet, look)]
+
+
+def _results(
+    head: str, rows: list[list[object]], sheet: Sheet, look: Look, heads: Sequence[int] = ()
+) -> Flowable:
     return table(
-        (head, "Most likely", "9 chances in 10: between", "How found", "Evidence", "Page"),
+        (head, "", "Most likely", "9 chances in 10: between", "How found", "Evidence", "Page"),
         rows,
-        shares(sheet.width, 33, 16, 25, 11, 10, 5),
-        right=(5,),
+        shares(sheet.width, 30, 11, 14.5, 20, 10.5, 9.5, 4.5),
+        right=(6,),
+        bold=heads,
         padding=look.padding,
+        wide_head=True,
     )
 
 
-def _answer_row(quantity: Quantity, id: str, shown: Printed, page: str) -> list[str]:
+def _answer_row(
+    audit: Audit, names: dict[str, str], id: str, quantity: Quantity, shown: Printed, bar: object, page: str
+) -> list[object]:
     low_high = f"{shown.low} and {shown.high}"
     if shown.low == numbers.NOT_KNOWN:
         low_high = numbers.NOT_KNOWN
@@ -161,8 +202,10 @@ def _answer_row(quantity: Quantity, id: str, shown: Printed, page: str) -> list[
         low_high = "always 0" if quantity.low == quantity.high == 0.0 else "one figure"
     if id in words.SIGNED_IDS and quantity.spans_zero:
         low_high += " *"
+    label = words.row_label(audit, names, id)
     return [
-        words.PAGE_LABELS.get(id, quantity.label),
+        f"{numbers.NO_BREAK * 3}{label}" if label[:1].islower() else label,
+        bar,
         shown.value_unit,
         low_high,
         words.BASIS_WORDS[quantity.basis],

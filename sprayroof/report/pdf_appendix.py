@@ -6,29 +6,19 @@ import json
 
 from reportlab.platypus import Flowable, PageBreak
 
-from sprayroof.report import charts, numbers, words
+from sprayroof.report import charts, labels, numbers, words
 from sprayroof.report.effects import effect_texts, ranked_assumptions, told, unknown_effect
 from sprayroof.report.finding_text import SI_NOTE, finding_text, in_print
-from sprayroof.report.handcheck import HandCheck, hand_checks
+from sprayroof.report.handcheck import HandCheck, counted, hand_checks
 from sprayroof.report.method import method_rows
 from sprayroof.report.numbers import known, printed
 from sprayroof.report.pdf_layout import Sheet, Together, chart, gap, paragraph, section, shares, table
+from sprayroof.report.pdf_measured import measured_appendix
 from sprayroof.report.pdf_water import level_chart, level_has_room
+from sprayroof.report.terms import capital, has_panels, terms
+from sprayroof.report.terms import label as in_terms
 from sprayroof.results import Audit
 
-MONTH_COLUMNS = (
-    ("load_kWh", "Load"),
-    ("cooling_roof_kWh", "At the roof"),
-    ("cooling_useful_kWh", "Useful"),
-    ("electricity_avoided_kWh", "Avoided"),
-    ("electricity_own_kWh", "Own"),
-    ("electricity_net_kWh", "Net el."),
-    ("rain_caught_m3", "Rain"),
-    ("evaporation_m3", "Evap."),
-    ("drift_m3", "Drift"),
-    ("mains_caused_m3", "Mains caused"),
-    ("spray_hours_h", "Spraying"),
-)
 # id, head, digits after the point in SI and in IP
 NIGHT_COLUMNS = (
     ("spray_hours_h", "Spraying", 1, 1),
@@ -68,6 +58,7 @@ def appendix_story(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         _months,
         _level,
         _nights,
+        measured_appendix,
         _closure,
         _findings,
         _inputs,
@@ -95,7 +86,7 @@ def _hand_checks(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     return [
         *section(
             "handcheck",
-            "Five numbers to redo with a calculator",
+            f"{counted(checks)} to redo with a calculator",
             paragraph(
                 "Best estimates in SI units, with more digits than their ranges deserve so that they can be redone. "
                 "What the two sides differ by is real: rounding, and paths too small to be named.",
@@ -131,13 +122,18 @@ def _facts(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     if not facts:
         return []
     rows, bold, part = [], [], None
+    idle = [fact for fact in facts if fact.get("used") is False and not fact.get("given")]
     for fact in facts:
+        if fact in idle:
+            continue
         if part != (part := str(fact.get("entry", "")).rpartition(".")[0]):
             bold.append(len(rows))
-            rows.append([part.replace(".", " ").replace("_", " ").capitalize(), "", "", "", ""])
+            head = "Panel loop" if part == "spray" and has_panels(audit) else part.replace(".", " ").replace("_", " ")
+            rows.append([capital(head), "", "", "", ""])
         value, low_high, unit = _fact_numbers(audit, fact, units)
         note = f"; {fact['note']}" if fact.get("note") else ""
-        rows.append([words.fact_label(fact, units), value, low_high, unit, f"{_source(fact)}{note}"])
+        note += "; plays no part here" if fact.get("used") is False else ""
+        rows.append([words.fact_label(audit, fact, units), value, low_high, unit, f"{_source(fact)}{note}"])
     return [
         *section(
             "facts",
@@ -152,8 +148,16 @@ def _facts(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
                 padding=1.8,
                 with_next=bold,
             ),
+            *([paragraph(_idle_words(idle), "note")] if idle else []),
         ),
     ]
+
+
+def _idle_words(idle: list[dict]) -> str:
+    count = "One assumed fact that plays" if len(idle) == 1 else f"{len(idle)} assumed facts that play"
+    left = "is" if len(idle) == 1 else "are"
+    such = "such as the age of a cover where there is none"
+    return f"{count} no part here, {such}, {left} left out; the workbook holds all."
 
 
 def _source(row: dict) -> str:
@@ -229,7 +233,9 @@ def _method(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             "method",
             "Method",
             paragraph(
-                f"The year is carried through{steps}: spray, rain, mains, other uses, rooms, store, balance.", "small"
+                f"The year is carried through{steps}: {'panels' if has_panels(audit) else 'spray'}, rain, mains, other "
+                "uses, rooms, store, balance.",
+                "small",
             ),
             gap(3),
             table(
@@ -265,11 +271,13 @@ def _quantities(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     for name, period in audit.periods.items():
         rows, scale = [], words.energy_scale(audit)
         for id, quantity in period.quantities.items():
+            if name == words.headline_period(audit) and not words.says_something(audit, id):
+                continue
             scaled = scale if quantity.unit == "kWh" else None
             shown = printed(quantity, id, units, scale_to=scaled, currency=words.currency(audit))
             rows.append(
                 [
-                    words.label(id, quantity.label, units),
+                    words.label(audit, id, quantity.label, units),
                     shown.value_unit,
                     shown.range,
                     words.BASIS_WORDS[quantity.basis],
@@ -297,7 +305,9 @@ def _months(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     if not audit.months:
         return []
     columns = [
-        (id, label) for id, label in MONTH_COLUMNS if any(charts.row_value(row, id) is not None for row in audit.months)
+        (id, in_terms(audit, label))
+        for id, label in labels.MONTHS.items()
+        if words.says_something(audit, id) and any(charts.row_value(row, id) is not None for row in audit.months)
     ]
     heads, rows = ["Month"], [[words.month_name(row)[:3]] for row in audit.months]
     for id, label in columns:
@@ -320,9 +330,14 @@ def _months(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
 def _nights(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     if not audit.nights:
         return []
-    columns = [column for column in NIGHT_COLUMNS if any(_is_number(row.get(column[0])) for row in audit.nights)]
+    columns = [
+        column
+        for column in NIGHT_COLUMNS
+        if words.says_something(audit, column[0]) and any(_is_number(row.get(column[0])) for row in audit.nights)
+    ]
     heads = ["Night of"] + [
-        f"{label}, {numbers.unit_for(numbers.unit_of(id), units, numbers.is_heat(id))[2]}" for id, label, *_ in columns
+        f"{in_terms(audit, label)}, {numbers.unit_for(numbers.unit_of(id), units, numbers.is_heat(id))[2]}"
+        for id, label, *_ in columns
     ]
     shown, said = _nights_shown(audit)
     rows = [[str(row.get("date", "")), *(_night_cell(row, column, units) for column in columns)] for row in shown]
@@ -359,8 +374,8 @@ def _nights_shown(audit: Audit) -> tuple[list[dict], str]:
         which = f" Printed are the {CHOSEN_NIGHTS} with the most cooling at the roof."
     without = f", {dry} without" if dry else ""
     return shown, (
-        f"{len(audit.nights)} nights, {len(sprayed)} with spraying{without}; best estimate.{which} A night belongs to "
-        "the day on which it began. The workbook and nights.csv hold all nights."
+        f"{len(audit.nights)} nights, {len(sprayed)} {terms(audit).running}{without}; best estimate.{which} A night "
+        "belongs to the day on which it began. The workbook and nights.csv hold all nights."
     )
 
 

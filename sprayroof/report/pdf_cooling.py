@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable
 
-from sprayroof.report import charts, numbers, words
+from sprayroof.report import charts, labels, numbers, words
 from sprayroof.report.numbers import printed, printed_range
 from sprayroof.report.pdf_layout import Sheet, chart, fitting, paragraph
+from sprayroof.report.terms import has_panels, terms
 from sprayroof.results import Audit
 
 # Heights of a row of bars and of the months' picture in points, from the most generous to the tightest.
@@ -26,7 +27,7 @@ def cooling_page(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
                 _ladder_caption(audit, units),
             ),
             *chart(
-                "When does the building need what the roof gives?",
+                f"When does the building need what the {'panels give' if has_panels(audit) else 'roof gives'}?",
                 charts.months(audit, sheet.width, units, tall),
                 _months_caption(audit),
             ),
@@ -48,7 +49,8 @@ def carbon(audit: Audit, units: str) -> list[Flowable]:
         value = numbers.exact(numbers.converted(factor["value"], str(factor.get("unit")), units))
         at = f", the net electricity at {numbers.joined(value, unit)}"
     shown = printed(saved, "carbon_net_kg", units)
-    return [paragraph(f"Carbon saved by spraying: {words.between(shown)}, most likely about {shown.value}{at}.")]
+    said = f"{words.between(shown)}, most likely about {shown.value}{at}"
+    return [paragraph(f"Carbon saved by {terms(audit).doing}: {said}.")]
 
 
 def _useful(audit: Audit, units: str) -> list[Flowable]:
@@ -71,20 +73,21 @@ def _ladder_caption(audit: Audit, units: str) -> str:
     roof, useful = words.found(audit, "cooling_roof_kWh"), words.found(audit, "cooling_useful_kWh")
     parts = []
     if roof and useful:
+        taken, used = (words.energy(audit, id, units).value_unit for id in ("cooling_roof_kWh", "cooling_useful_kWh"))
         parts.append(
-            f"The roof takes {words.energy(audit, 'cooling_roof_kWh', units).value_unit} of heat out of the water; the "
-            f"building makes use of {words.energy(audit, 'cooling_useful_kWh', units).value_unit} of cooling."
+            f"The {terms(audit).source} takes {taken} of heat out of the water; the building makes use of {used} of "
+            "cooling."
         )
-    parts.append(words.caused_words(audit, units))
+    parts += [words.caused_words(audit, units), words.booster_words(audit, units)]
     net = words.found(audit, "electricity_net_kWh")
     if net:
         shown = words.energy(audit, "electricity_net_kWh", units)
         parts.append(
             f"Of its electricity: {words.CANNOT_SAY[0].lower()}{words.CANNOT_SAY[1:]}"
             if net.spans_zero
-            else f"The electricity that spraying saves in the end is {shown.value_unit}."
+            else f"The electricity that {terms(audit).doing} saves in the end is {shown.value_unit}."
             if net.value > 0
-            else "In the end spraying uses more electricity than it saves."
+            else f"In the end {terms(audit).doing} uses more electricity than it saves."
         )
     parts += [offset_words(audit, units), "Thin lines: 9 chances in 10."]
     return " ".join(part for part in parts if part)
@@ -100,7 +103,7 @@ def offset_words(audit: Audit, units: str) -> str:
     all_of_it = printed(whole, "ac_electricity_kWh", units, scale_to=words.energy_scale(audit))
     return (
         f"That is {shown.value_unit}{spread} of the {all_of_it.value_unit} that the air conditioner would use without "
-        "the roof."
+        f"the {terms(audit).source}."
     )
 
 
@@ -108,7 +111,7 @@ def _months_caption(audit: Audit) -> str:
     useful = [charts.row_value(row, "cooling_useful_kWh") or 0.0 for row in audit.months]
     total = sum(useful)
     if total <= 0.0:
-        return "In no month does the roof give useful cooling."
+        return f"In no month does the {terms(audit).source} give useful cooling."
     best, most = max(range(len(useful)), key=useful.__getitem__), max(useful)
     idle = [row for row, value in zip(audit.months, useful, strict=True) if value < 0.01 * total]
     tail = f" Next to nothing {words.months_during(idle)}." if idle else ""
@@ -120,15 +123,15 @@ def _months_caption(audit: Audit) -> str:
 
 def _paths_caption(audit: Audit) -> str:
     paths = [
-        (quantity.value, charts.PATH_LABELS[id].lower(), quantity)
+        (quantity.value, labels.PATHS[id].lower(), quantity)
         for id in words.HEAT_PATHS
-        if (quantity := words.found(audit, id))
+        if (quantity := words.shown_quantity(audit, id))
     ]
     if not paths:
         return ""
     leaving = [(value, label) for value, label, _ in paths if value > 0.0]
     entering = [
-        charts.PATHS_IN[id] for id in words.HEAT_PATHS if (quantity := words.found(audit, id)) and quantity.value < 0.0
+        labels.PATHS_IN[id] for id in words.HEAT_PATHS if (quantity := words.found(audit, id)) and quantity.value < 0.0
     ]
     parts = []
     if leaving:

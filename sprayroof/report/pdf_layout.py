@@ -128,7 +128,7 @@ class Sheet:
     ----------
     size : tuple of float
         Paper in points.
-    head_left, foot_left : str
+    head_left, head_right, foot_left : str
         Texts of the running head and foot.
     title, author, subject : str
         Document metadata.
@@ -140,6 +140,7 @@ class Sheet:
 
     size: tuple[float, float]
     head_left: str
+    head_right: str
     foot_left: str
     title: str
     author: str
@@ -237,7 +238,7 @@ class ReportDocument(BaseDocTemplate):
         canvas.setLineWidth(0.5)
         if number > 1:
             canvas.drawString(left, height - 38, _clipped(self.sheet.head_left, (right - left) * 0.7))
-            canvas.drawRightString(right, height - 38, "Sprayed roof audit")
+            canvas.drawRightString(right, height - 38, self.sheet.head_right)
             canvas.line(left, height - 45, right, height - 45)
         total = self.sheet.pages.get("total")
         canvas.drawString(left, 30, _clipped(self.sheet.foot_left, (right - left) * 0.75))

@@ -11,6 +11,8 @@ from sprayroof.report.effects import effect_text, ranked_assumptions
 from sprayroof.report.numbers import printed
 from sprayroof.report.pdf_cooling import carbon
 from sprayroof.report.pdf_layout import Sheet, chart, paragraph, shares, table
+from sprayroof.report.terms import capital, terms
+from sprayroof.report.terms import label as in_terms
 from sprayroof.results import Audit
 
 LEFT_OVER = 0.002  # share of the turnover from which a difference between rows and net is shown
@@ -27,9 +29,10 @@ def money_page(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     ranked = ranked_assumptions(audit, "effect_net", units)
     net = printed(words.found(audit, "money_net"), "money_net", units, currency=words.currency(audit))
     said = words.range_words(net, signed=True, spans_zero=words.found(audit, "money_net").spans_zero)
+    doing = terms(audit).doing
     return [
-        paragraph(f"Money that spraying saves in a year, after water, sewer and upkeep: {said[0].lower()}{said[1:]}"),
-        paragraph("What does spraying bring and cost in a year?", "question"),
+        paragraph(f"Money that {doing} saves in a year, after water, sewer and upkeep: {said[0].lower()}{said[1:]}"),
+        paragraph(f"What does {doing} bring and cost in a year?", "question"),
         _table(audit, sheet, units),
         paragraph(_prices_note(audit), "note"),
         paragraph("What does the air conditioner use?", "question"),
@@ -44,19 +47,26 @@ def money_page(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
 
 
 def money_rows(audit: Audit) -> list[tuple[str, float, str, str, float]]:
-    """Best estimates of a year: label, amount, its unit, the price's name, and the money, costs negative."""
+    """Best estimates of a year: label, amount, its unit, the price's name, and the money, costs negative.
+
+    What the site does not have is left out; beside a booster its spared electricity has a row of its own.
+    """
     amounts = (
         ("Air-conditioner electricity avoided by spraying", ("electricity_avoided_kWh",), "electricity", 1.0),
+        ("Booster electricity spared by spraying", ("booster_spared_kWh",), "electricity", 1.0),
         ("The system's own electricity", ("electricity_own_kWh",), "electricity", -1.0),
         ("Mains water caused by spraying", ("mains_caused_m3",), "water", -1.0),
         ("Water let into the sewer", ("bleed_m3", "flush_lost_m3"), "sewer", -1.0),
     )
+    spared = words.found(audit, "booster_spared_kWh")
     rows = []
     for label, ids, name, sign in amounts:
         found, price = [words.found(audit, id) for id in ids], words.price(audit, name)
-        if all(found) and price is not None:
+        if all(found) and price is not None and any(words.says_something(audit, id) for id in ids):
             amount = sum(quantity.value for quantity in found)
-            rows.append((label, amount, found[0].unit, name, sign * amount * price))
+            if ids == ("electricity_avoided_kWh",) and spared is not None:
+                amount -= spared.value
+            rows.append((in_terms(audit, label), amount, found[0].unit, name, sign * amount * price))
     upkeep = words.price(audit, "upkeep")
     if upkeep:
         rows.append(("Upkeep", 1.0, "", "upkeep", -upkeep))
@@ -120,14 +130,18 @@ def _air_conditioner(audit: Audit, units: str) -> str:
     shown, code = printed(whole, "ac_electricity_kWh", units, scale_to=words.energy_scale(audit)), words.currency(audit)
     cost = numbers.joined(numbers.significant(whole.value * price, 2), code)
     text = (
-        f"Without the roof it would use {words.between(shown)} of electricity in a year, most likely about "
-        f"{shown.value_unit}: about {cost}."
+        f"Without the {terms(audit).source} it would use {words.between(shown)} of electricity in a year, most likely "
+        f"about {shown.value_unit}: about {cost}."
     )
     avoided = words.found(audit, "electricity_avoided_kWh")
     if avoided and avoided.value > 0.0:
         part = printed(avoided, "electricity_avoided_kWh", units, scale_to=words.energy_scale(audit))
         saved = numbers.joined(numbers.significant(avoided.value * price, 2), code)
-        text += f" Spraying spares it {words.between(part)}, most likely about {part.value_unit}: about {saved}."
+        whom = "it and the booster" if words.has_booster(audit) else "it"
+        text += (
+            f" {capital(terms(audit).doing)} spares {whom} {words.between(part)}, most likely about {part.value_unit}: "
+            f"about {saved}."
+        )
     return text
 
 

@@ -7,6 +7,7 @@ from reportlab.platypus import Flowable, KeepTogether
 from sprayroof.report import numbers, words
 from sprayroof.report.cautions import GROUPS, OWNER, cautions
 from sprayroof.report.pdf_layout import Sheet, gap, paragraph, shares, table
+from sprayroof.report.terms import has_panels
 from sprayroof.results import Audit
 
 
@@ -67,9 +68,28 @@ UPKEEP = (
 )
 
 
+# Of closed panels, in place of the rows above.
+UPKEEP_OF_PANELS = {
+    "Every week of the season": (
+        "Look at the panels from a safe place: leaks, loose fixings, torn film. Read the meters and write them down.",
+        OWNER,
+    ),
+    "Before the season": (
+        "Fill and vent the loop, look for leaks under pressure, wash the panels. Try the frost stop.",
+        "Controls technician; plumber",
+    ),
+    "After the season": (
+        "Drain what can freeze. Clear outlets and overflows. Look at fixings, joints and the roof beneath.",
+        "Owner; roofer",
+    ),
+}
+
+
 def _upkeep(audit: Audit, sheet: Sheet) -> list[Flowable]:
+    other = UPKEEP_OF_PANELS if has_panels(audit) else {}
+    told = [(when, *other.get(when, (what, who))) for when, what, who in UPKEEP]
     rows = [
-        [paragraph(when, "cell_bold"), paragraph(what, "small"), paragraph(who, "small")] for when, what, who in UPKEEP
+        [paragraph(when, "cell_bold"), paragraph(what, "small"), paragraph(who, "small")] for when, what, who in told
     ]
     upkeep = next(
         (fact for fact in audit.site.get("facts", ()) if fact["entry"] == "prices.upkeep" and fact.get("given")), None

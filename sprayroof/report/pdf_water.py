@@ -4,27 +4,24 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable
 
-from sprayroof.report import charts, charts_time, numbers, words
+from sprayroof.report import charts, charts_time, labels, numbers, words
 from sprayroof.report.numbers import printed, printed_range
 from sprayroof.report.pdf_layout import Sheet, chart, fitting, paragraph, shares, table
+from sprayroof.report.terms import capital, has_panels, terms
 from sprayroof.report.water_rows import water
+from sprayroof.report.water_words import mains_words, rain_words, wasting
 from sprayroof.results import Audit
 
 MEASURES = {
     "si": {"bathtubs": "150 litres a bathtub", "toilet flushes": "6 litres a toilet flush"},
     "ip": {"bathtubs": "40 US gal a bathtub", "toilet flushes": "1.6 US gal a toilet flush"},
 }
-LONG_LABELS = {
-    "mains_bypass_m3": "Other uses, mains water past the store",
-    "dried_m3": "Left on the roof and dried",
-    "store_evaporation_m3": "Evaporated from the open store",
-}
-
 # Heights in points of the balance, the week and the year's level, from the most generous to the tightest; at 0 the
 # level stands in the appendix.
 LOOKS = (
     (178.0, 118.0, 130.0),
     (150.0, 100.0, 112.0),
+    (128.0, 88.0, 98.0),
     (178.0, 118.0, 0.0),
     (160.0, 104.0, 0.0),
     (140.0, 92.0, 0.0),
@@ -66,7 +63,6 @@ def _page(audit: Audit, sheet: Sheet, units: str, look: tuple[float, float, floa
         ),
         _water_table(audit, sheet, units),
         paragraph(_everyday_note(audit, units), "note"),
-
         *(level_chart(audit, sheet, units, level) if level else []),
         *_in_words(audit, sheet, units, not level),
         *chart(
@@ -87,7 +83,7 @@ def _level_days(audit: Audit) -> str:
     parts = []
     if reserve:
         low = sum(content <= reserve["value"] for content in values["Content"])
-        parts.append(f"ended {_days(low)} with no more water than the reserve at which spraying stops")
+        parts.append(f"ended {_days(low)} with no more water than the reserve at which {terms(audit).reserve}")
     for name, what in (("Mains", "took mains water"), ("Overflow", "overflowed")):
         if name in values and not (name == "Mains" and bypass):  # past the store: not for the store to take
             parts.append(f"{what} on {_days(sum(value > 0.0 for value in values[name]))}")
@@ -120,30 +116,13 @@ def level_caption(audit: Audit, units: str) -> str:
 
 
 def _caused(audit: Audit, units: str) -> list[Flowable]:
-    caused, mains = words.found(audit, "mains_caused_m3"), words.found(audit, "mains_m3")
-    if caused is None:
-        return []
-    shown = printed(caused, "mains_caused_m3", units)
-    if caused.value == caused.low == caused.high == 0.0:
-        text = (
-            "Spraying causes no mains water: in every case reckoned the store takes as much from the mains with "
-            "spraying as without."
-            if mains and mains.high > 0.0
-            else "Spraying causes no mains water: in no case reckoned does the store take any."
-        )
-    else:
-        text = (
-            f"Mains water caused by spraying: {words.between(shown)}, most likely about {shown.value_unit}. This is "
-            "the mains water of the year less what the same year, rain and users would have needed without spraying."
-        )
-    if mains and mains.value > 0.0 and caused.value > 0.0:
-        share = numbers.fixed(100.0 * caused.value / mains.value, 0)
-        text += f" It is about {share} % of all the mains water taken."
-    reliability = words.found(audit, "refill_reliability_frac")
-    if reliability:
-        rain = printed(reliability, "refill_reliability_frac", units)
-        text += f" Rain met {words.between(rain)} of all that the store had to supply."
-    return [paragraph(text, longest=900)]
+    """Whether water is wasted, what of the mains water is owed to the cooling, and what rain met."""
+    parts = [wasting(audit, units, mains=False)]
+    if not has_panels(audit) or words.says_something(audit, "mains_caused_m3"):
+        parts.append(mains_words(audit, units))
+    parts.append(rain_words(audit, units))
+    text = " ".join(part for part in parts if part)
+    return [paragraph(text, longest=1200)] if text else []
 
 
 def _water_caption(audit: Audit, units: str) -> str:
@@ -152,7 +131,8 @@ def _water_caption(audit: Audit, units: str) -> str:
     leaving = sum(row.value_m3 for row in found.out if row.role not in ("mains_bypass_m3", "storage"))
     text = ""
     if spraying > 0.0:
-        text = f"Spraying takes {numbers.fixed(100.0 * spraying / leaving, 0)} % of the water that leaves the store. "
+        share = numbers.fixed(100.0 * spraying / leaving, 0)
+        text = f"{capital(terms(audit).doing)} takes {share} % of the water that leaves the store. "
     if found.closes:
         return text + "In and out agree; less than a thousandth is left unexplained."
     return text + f"{found.remainder.amount.lstrip(numbers.MINUS)} are left unexplained and shown as such."
@@ -162,7 +142,8 @@ def _water_table(audit: Audit, sheet: Sheet, units: str) -> Flowable:
     found = water(audit, units)
     rows, bold = [], []
     for side, parts, total in (("in", found.into, found.total_in), ("out", found.out, found.total_out)):
-        rows += [[side, LONG_LABELS.get(row.role, row.label), row.amount, row.range, row.everyday] for row in parts]
+        named = [(labels.WATER_LONG.get(row.role, row.label), row) for row in parts]
+        rows += [[side, label, row.amount, row.range, row.everyday] for label, row in named]
         bold.append(len(rows))
         rows.append([side, total.label, total.amount, "", total.everyday])
     rest = found.remainder
@@ -179,12 +160,12 @@ def _water_table(audit: Audit, sheet: Sheet, units: str) -> Flowable:
 
 def _per_useful(audit: Audit, units: str) -> str:
     """Water lost for the cooling, which the first page shows."""
-    lost = words.found(audit, "water_per_useful_L_kWh")
+    lost = words.shown_quantity(audit, "water_per_useful_L_kWh")
     if lost is None:
         return ""
     shown = printed(lost, "water_per_useful_L_kWh", units)
     unit = {"si": "kWh", "ip": "kBtu"}[units]
-    what = "useful cooling that spraying causes" if words.caused(audit) else "useful cooling"
+    what = f"useful cooling that {terms(audit).doing} causes" if words.caused(audit) else "useful cooling"
     volume = shown.unit.split("/")[0]
     low_high = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" (between {shown.low} and {shown.high})"
     amount = numbers.joined(shown.value, volume)

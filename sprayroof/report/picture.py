@@ -91,6 +91,13 @@ class Pen:
         self.canvas.drawPath(path, stroke=1, fill=0)
         self.canvas.restoreState()
 
+    def blank(self, x: float, y: float, width: float, height: float) -> None:
+        """Paper again, where something else was drawn."""
+        self.canvas.saveState()
+        self.canvas.setFillColor(HexColor(style.PAPER))
+        self.canvas.rect(x, y, width, height, stroke=0, fill=1)
+        self.canvas.restoreState()
+
     def box(self, x: float, y: float, width: float, height: float, area: style.Area, outline: bool = True) -> None:
         """A filled, hatched rectangle; a negative width runs to the left."""
         if width < 0:

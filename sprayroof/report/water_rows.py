@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from sprayroof.report import numbers, words
+from sprayroof.report import labels, numbers, words
 from sprayroof.report.numbers import printed
 from sprayroof.results import Audit
 
@@ -22,27 +22,13 @@ WATER_OUT = (
     "flush_lost_m3",
     "leak_m3",
 )
-LABELS = {
-    "rain_caught_m3": "Rain caught",
-    "mains_m3": "Mains",
-    "condensation_m3": "Dew",
-    "evaporation_m3": "Evaporated",
-    "drift_m3": "Blown away",
-    "dried_m3": "Dried on the roof",
-    "store_evaporation_m3": "Evaporated from the store",
-    "bleed_m3": "Bled",
-    "leak_m3": "Leaked",
-    "flush_lost_m3": "Lost to first flush",
-    "other_uses_m3": "Other uses",
-    "mains_bypass_m3": "Past the store",
-    "overflow_m3": "Overflow",
-}
 DIGITS = 4  # of the larger sum, so that small rows keep some
 # Everyday measures of each unit system, m3 of one and its name: the smaller where a year fills few of the larger.
 EVERYDAY = {
     "si": ((0.15, "bathtubs"), (0.006, "toilet flushes")),
     "ip": ((40.0 / numbers.US_GAL_PER_M3, "bathtubs"), (1.6 / numbers.US_GAL_PER_M3, "toilet flushes")),
 }
+ONE_OF = {"bathtubs": "bathtub", "toilet flushes": "toilet flush"}
 FEW = 10.0
 
 
@@ -82,8 +68,8 @@ def water(audit: Audit, units: str = "si") -> Water:
     Mains water holds what went past an empty store to its users, so that this stands on the other side as a use; a
     change of content stands on its side, and so does an open store that took up more dew than it gave off.
     """
-    into = [WaterRow(id, LABELS[id], value) for id in WATER_IN if (value := _value(audit, id)) > 0.0]
-    out = [WaterRow(id, LABELS[id], value) for id in WATER_OUT if (value := _value(audit, id)) > 0.0]
+    into = [WaterRow(id, labels.WATER[id], value) for id in WATER_IN if (value := _value(audit, id)) > 0.0]
+    out = [WaterRow(id, labels.WATER[id], value) for id in WATER_OUT if (value := _value(audit, id)) > 0.0]
     if (dew := -_value(audit, "store_evaporation_m3")) > 0.0:
         into.append(WaterRow("store_evaporation_m3", "Dew in the store", dew))
     change = _value(audit, "storage_change_m3")
@@ -152,7 +138,9 @@ class _Measure:
 
     def text(self, steps: int) -> str:
         """Whole steps as text."""
-        return numbers.joined(numbers.fixed(steps * 10.0**self.digit, self.digit), self.name)
+        amount = steps * 10.0**self.digit
+        name = ONE_OF.get(self.name, self.name) if amount == 1.0 else self.name
+        return numbers.joined(numbers.fixed(amount, self.digit), name)
 
     def rows(self, rows: list[WaterRow], side: int) -> list[str]:
         """The rows of a side as text, adding up to its sum."""

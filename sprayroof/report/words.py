@@ -8,8 +8,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from sprayroof.report import numbers
+from sprayroof.catalogue import QUANTITIES
+from sprayroof.report import labels, numbers
 from sprayroof.report.numbers import Printed, known, printed
+from sprayroof.report.terms import capital, has_panels, in_words_of_panels, terms
+from sprayroof.report.terms import label as in_terms
 from sprayroof.results import Audit, Quantity
 
 WORKS, WORKS_BUT, DOES_NOT_PAY, CANNOT_TELL = "works", "works, but", "does not pay", "cannot tell"
@@ -32,21 +35,6 @@ GRADE_WORDS = {
     "D": "from a model and assumptions, or wider than that, or gain and loss both possible",
 }
 BASIS_WORDS = {"measured": "measured", "fitted": "fitted model", "modelled": "model", "assumed": "assumed"}
-# Labels that stand alone on the first page; elsewhere those of the record are used.
-PAGE_LABELS = {
-    "cooling_roof_kWh": "Cooling at the roof, net",
-    "cooling_useful_kWh": "Useful cooling",
-    "useful_caused_kWh": "Part of it caused by spraying",
-    "electricity_net_kWh": "Net electricity saved by spraying",
-    "ac_offset_net_frac": "As share of air conditioner's use",
-    "sprayed_m3": "Water sprayed (circulates)",
-    "evaporation_m3": "Water evaporated",
-    "drift_m3": "Water blown away",
-    "mains_caused_m3": "Mains water caused by spraying",
-    "water_per_useful_L_kWh": "Water lost for useful cooling",
-    "money_net": "Money saved after water and upkeep",
-    "carbon_net_kg": "Carbon saved",
-}
 HEAT_STEPS = (
     "cooling_roof_kWh",
     "cooling_stored_kWh",
@@ -58,6 +46,19 @@ ELECTRICITY_STEPS = ("electricity_avoided_kWh", "electricity_own_kWh", "electric
 # What spraying takes from the store for good.
 SPRAY_LOSSES = ("evaporation_m3", "drift_m3", "dried_m3", "bleed_m3", "flush_lost_m3")
 HEAT_PATHS = ("longwave_kWh", "convection_kWh", "evaporation_heat_kWh", "roof_conduction_kWh")
+# What closed panels do not have, and what is nothing without a booster chiller: not shown where it is always 0.
+NOT_OF_PANELS = frozenset(
+    {
+        *SPRAY_LOSSES,
+        "evaporation_heat_kWh",
+        "roof_conduction_kWh",
+        "condensation_m3",
+        "mains_caused_m3",
+        "unmet_caused_m3",
+        "water_per_useful_L_kWh",
+    }
+)
+OF_BOOSTER = frozenset({"booster_cooling_kWh", "booster_electricity_kWh", "booster_spared_kWh"})
 SOURCE_WORDS = {"default": "assumed", "unstated": "not stated"}
 MONTH_NAMES = (
     "January",
@@ -118,20 +119,34 @@ def price(audit: Audit, name: str) -> float | None:
     return None if row is None else float(row["value"])
 
 
+def has_booster(audit: Audit) -> bool:
+    """Whether a booster chiller cools the same store."""
+    booster = found(audit, "booster_cooling_kWh")
+    return booster is not None and booster.value > 0.0
+
+
+def says_something(audit: Audit, id: str) -> bool:
+    """Whether a figure belongs on the pages: not where it is always 0 because the site has nothing of the kind."""
+    quantity = found(audit, id)
+    always_0 = quantity is not None and quantity.value == quantity.low == quantity.high == 0.0
+    return not always_0 or not ((has_panels(audit) and id in NOT_OF_PANELS) or id in OF_BOOSTER)
+
+
 def without_spray(audit: Audit) -> Quantity | None:
     """The useful cooling that the store would give unsprayed; None where it is next to nothing, or where a booster
     chiller's cooling is in it."""
     useful, without = found(audit, "cooling_useful_kWh"), found(audit, "useful_without_spray_kWh")
-    booster = found(audit, "booster_cooling_kWh")
-    if useful is None or without is None or (booster and booster.value > 0.0):
+    if useful is None or without is None or has_booster(audit):
         return None
     return without if without.value >= 0.01 * abs(useful.value) and without.value > 0.0 else None
 
 
 def caused(audit: Audit) -> Quantity | None:
-    """The useful cooling that spraying brings, where a part of it would come without; without a range where the record
-    does not tell it."""
+    """The useful cooling that spraying brings, where a part of it would come without, or all of it beside a booster;
+    without a range where the record does not tell it."""
     without, useful = without_spray(audit), found(audit, "cooling_useful_kWh")
+    if has_booster(audit):
+        return found(audit, "useful_caused_kWh")
     if without is None:
         return None
     told = found(audit, "useful_caused_kWh")
@@ -143,19 +158,36 @@ def caused(audit: Audit) -> Quantity | None:
 
 def caused_words(audit: Audit, units: str = "si") -> str:
     """How much of the useful cooling is owed to spraying and how much would come without; "" where none is told."""
-    brought = caused(audit)
+    brought, doing = caused(audit), terms(audit).doing
     if brought is None:
         return ""
+    if has_booster(audit):
+        return (
+            "Beside the booster chiller the cooling that reached the rooms is told as the difference that "
+            f"{doing} makes: what a year without {doing}, booster at work, would have brought is taken off."
+        )
     without = energy(audit, "useful_without_spray_kWh", units)
     spread = "" if without.low in (numbers.NOT_KNOWN, without.high) else f" ({between(without)})"
     if brought.value <= 0.0:
-        return f"Without any spraying the store would give no less useful cooling: {between(without)}."
+        return f"Without {doing} the store would give no less useful cooling: {between(without)}."
     shown = printed(brought, "useful_caused_kWh", units, scale_to=energy_scale(audit))
     share = numbers.fixed(100.0 * brought.value / found(audit, "cooling_useful_kWh").value, 0)
     size = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f"{between(shown)}, most likely "
     return (
-        f"Of the useful cooling, spraying causes {size}about {shown.value_unit} or {share}{numbers.NO_BREAK}%; the "
-        f"store would give the rest, about {without.value_unit}{spread}, without any spraying."
+        f"Of the useful cooling, {doing} causes {size}about {shown.value_unit} or {share}{numbers.NO_BREAK}%; the "
+        f"store would give the rest, about {without.value_unit}{spread}, without {doing}."
+    )
+
+
+def booster_words(audit: Audit, units: str = "si") -> str:
+    """What the electricity avoided holds beside a booster chiller; "" without one."""
+    spared = found(audit, "booster_spared_kWh")
+    if not has_booster(audit) or spared is None:
+        return ""
+    shown = energy(audit, "booster_spared_kWh", units)
+    return (
+        f"Of the electricity avoided, about {shown.value_unit} is not the air conditioner's but the booster chiller's "
+        f"({between(shown)}): it has less to do in a store that {terms(audit).doing} cools."
     )
 
 
@@ -173,7 +205,10 @@ def energy_scale(audit: Audit) -> float | None:
 
 
 def shown_quantity(audit: Audit, id: str) -> Quantity | None:
-    """The quantity of a row of the owner's pages: as `found`; what spraying causes only where some comes without."""
+    """The quantity of a row of the owner's pages: as `found`; what spraying causes only where some comes without;
+    nothing of what the site does not have."""
+    if not says_something(audit, id):
+        return None
     return caused(audit) if id == "useful_caused_kWh" else found(audit, id)
 
 
@@ -249,7 +284,7 @@ def verdict(audit: Audit, units: str = "si") -> Verdict:
     """
     stops = [finding for finding in audit.findings if finding.level == "stop"]
     decided_by = "money_net" if has_prices(audit) else "electricity_net_kWh"
-    deciding = found(audit, decided_by)
+    deciding, works = found(audit, decided_by), terms(audit).works
     if stops:
         count = "one finding has" if len(stops) == 1 else f"{len(stops)} findings have"
         return Verdict(
@@ -265,8 +300,8 @@ def verdict(audit: Audit, units: str = "si") -> Verdict:
         return Verdict(CANNOT_TELL, _sentence_of_doubt(audit, units), decided_by)
     clauses = but_clauses(audit, units)
     if clauses:
-        return Verdict(WORKS_BUT, f"The roof works, but {' and '.join(clauses)}: {_benefit(audit, units)}.", decided_by)
-    return Verdict(WORKS, f"The roof works: {_benefit(audit, units)}.", decided_by)
+        return Verdict(WORKS_BUT, f"{works}, but {' and '.join(clauses)}: {_benefit(audit, units)}.", decided_by)
+    return Verdict(WORKS, f"{works}: {_benefit(audit, units)}.", decided_by)
 
 
 def but_clauses(audit: Audit, units: str = "si") -> list[str]:
@@ -274,9 +309,8 @@ def but_clauses(audit: Audit, units: str = "si") -> list[str]:
     clauses = []
     mains, lost = found(audit, "mains_caused_m3"), _lost_by_spraying_m3(audit)
     if mains and mains.value >= 1.0 and mains.value >= MAINS_CLAUSE_SHARE * lost:
-        clauses.append(
-            f"spraying takes {between(printed(mains, 'mains_caused_m3', units))} of mains water {_per(audit)}"
-        )
+        taken = between(printed(mains, "mains_caused_m3", units))
+        clauses.append(f"{terms(audit).doing} takes {taken} of mains water {per(audit)}")
     unmet = found(audit, "unmet_caused_m3") or found(audit, "unmet_uses_m3")
     if unmet and unmet.value >= 1.0:
         clauses.append(
@@ -292,12 +326,13 @@ def _lost_by_spraying_m3(audit: Audit) -> float:
     return sum(quantity.value for quantity in (found(audit, id) for id in SPRAY_LOSSES) if quantity)
 
 
-def _per(audit: Audit) -> str:
+def per(audit: Audit) -> str:
+    """The span that a figure of the headline period is for: `a year` or `in the logged period`."""
     return "a year" if headline_period(audit) == "year" else "in the logged period"
 
 
 def _does(audit: Audit) -> str:
-    return "spraying is predicted to" if only_predicted(audit) else "spraying is found to"
+    return f"{terms(audit).doing} is {'predicted' if only_predicted(audit) else 'found'} to"
 
 
 def _electricity(audit: Audit, units: str) -> Printed | None:
@@ -313,7 +348,7 @@ def _benefit(audit: Audit, units: str) -> str:
     electricity = _electricity(audit, units)
     if electricity:
         parts.append(
-            f"{between(electricity)} of electricity {_per(audit)} after its own use, most likely about "
+            f"{between(electricity)} of electricity {per(audit)} after its own use, most likely about "
             f"{electricity.value}"
         )
     if has_prices(audit):
@@ -327,7 +362,7 @@ def _sentence_of_loss(audit: Audit, units: str) -> str:
     if not has_prices(audit):
         loss = turned(electricity)
         return (
-            f"The roof does not pay: {_does(audit)} use {between(loss)} more electricity {_per(audit)} than it saves, "
+            f"{terms(audit).fails}: {_does(audit)} use {between(loss)} more electricity {per(audit)} than it saves, "
             f"most likely about {loss.value}."
         )
     money = turned(_money(audit, units))
@@ -340,7 +375,7 @@ def _sentence_of_loss(audit: Audit, units: str) -> str:
             else f", with a net electricity saving of {between(electricity)}"
         )
     return (
-        f"The roof does not pay: {_does(audit)} cost {between(money)} {_per(audit)} more than it saves, most likely "
+        f"{terms(audit).fails}: {_does(audit)} cost {between(money)} {per(audit)} more than it saves, most likely "
         f"about {money.value}{tail}."
     )
 
@@ -349,22 +384,22 @@ def _sentence_of_doubt(audit: Audit, units: str) -> str:
     electricity = _electricity(audit, units)
     if not has_prices(audit):
         return (
-            f"We cannot tell: the net electricity saved by spraying lies {between(electricity)} {_per(audit)}, "
-            f"most likely about {electricity.value}; {CANNOT_SAY[0].lower()}{CANNOT_SAY[1:]}"
+            f"We cannot tell: the net electricity saved by {terms(audit).doing} lies {between(electricity)} "
+            f"{per(audit)}, most likely about {electricity.value}; {CANNOT_SAY[0].lower()}{CANNOT_SAY[1:]}"
         )
-    money, start = _money(audit, units), "We cannot tell whether the roof pays:"
+    money, start = _money(audit, units), f"We cannot tell {terms(audit).pays}:"
     ends = (
         f"after water and upkeep the result lies {_loss_to_gain(money)}{{}}, most likely {_gain_or_loss(money)}."
     )
     if electricity is None:
-        return f"{start} {ends.format(' ' + _per(audit))}"
+        return f"{start} {ends.format(' ' + per(audit))}"
     if found(audit, "electricity_net_kWh").low >= 0.0:
         return (
-            f"{start} {_does(audit)} save {between(electricity)} of electricity {_per(audit)} after its own use, but "
+            f"{start} {_does(audit)} save {between(electricity)} of electricity {per(audit)} after its own use, but "
             f"{ends.format('')}"
         )
     return (
-        f"{start} the net electricity saved by spraying lies {between(electricity)} {_per(audit)}, and "
+        f"{start} the net electricity saved by {terms(audit).doing} lies {between(electricity)} {per(audit)}, and "
         f"{ends.format('')}"
     )
 
@@ -410,15 +445,40 @@ LABELS_WITHOUT_UNITS = {
 FACT_LABELS_IP = {"spray.drift_wind": "Further share blown away per mph² of wind above 2.2 mph"}
 
 
-def fact_label(row: dict, units: str = "si") -> str:
+def fact_label(audit: Audit, row: dict, units: str = "si") -> str:
     """The label of a fact or an assumption; in IP without SI units."""
     own = str(row.get("label") or "")
-    return FACT_LABELS_IP.get(str(row.get("entry")), own) if units == "ip" else own
+    return in_terms(audit, FACT_LABELS_IP.get(str(row.get("entry")), own) if units == "ip" else own)
 
 
-def label(id: str, own: str, units: str = "si") -> str:
+def plays_no_part(audit: Audit, entry: str) -> bool:
+    """Whether another entry makes this one idle, by the record's table of facts."""
+    return any(row.get("entry") == entry and row.get("used") is False for row in audit.site.get("facts") or ())
+
+
+def label(audit: Audit, id: str, own: str, units: str = "si") -> str:
     """The label `own` of a quantity; in IP without the SI units that stand in some."""
-    return LABELS_WITHOUT_UNITS.get(id, own) if units == "ip" else own
+    if id == "electricity_avoided_kWh" and has_booster(audit):
+        own = "Electricity of air conditioner and booster avoided by spraying"
+    return in_terms(audit, LABELS_WITHOUT_UNITS.get(id, own) if units == "ip" else own)
+
+
+def row_label(audit: Audit, table: dict[str, str], id: str) -> str:
+    """The label of a figure in one of the tables of `labels`; beside a booster the avoided electricity says so."""
+    own = table.get(id) or (QUANTITIES[id].label if id in QUANTITIES else id)
+    if id == "electricity_avoided_kWh" and has_booster(audit):
+        own = "Avoided, booster's too"
+    return in_terms(audit, own)
+
+
+def labelled(name: str) -> list[str]:
+    """Identifiers of the quantities that the catalogue or the report's pages call `name`, in capitals or not."""
+    wanted = name.casefold()
+    names = [(id, row.label) for id, row in QUANTITIES.items()]
+    names += [(id, own) for table in labels.ALL for id, own in table.items() if id in QUANTITIES]
+    return list(
+        dict.fromkeys(id for id, own in names if wanted in (own.casefold(), in_words_of_panels(own).casefold()))
+    )
 
 
 def listed(items: list[str]) -> str:
@@ -458,19 +518,6 @@ def month_name(row: dict) -> str:
     return MONTH_NAMES[int(row["month"]) - 1]
 
 
-def summary_lines(audit: Audit, units: str = "si") -> list[str]:
-    """The answer in a few lines of plain text, for a terminal: verdict, main figures with ranges, what they rest on."""
-    lines = [verdict(audit, units).sentence]
-    rows = [(id, quantity) for id in PAGE_LABELS if (quantity := shown_quantity(audit, id))]
-    for (id, _), shown in zip(rows, page_rows(audit, rows, units), strict=True):
-        low_high = "" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" ({shown.range})"
-        lines.append(f"  {PAGE_LABELS[id]}: {shown.value_unit}{low_high}")
-    lines.append("In brackets: 9 chances in 10 that the true figure lies inside.")
-    if only_predicted(audit):
-        lines.append("These are predictions, not verified savings.")
-    return [line.replace(numbers.NO_BREAK, " ") for line in lines]
-
-
 def public_sentences(audit: Audit, units: str = "si") -> list[str]:
     """Sentences that may be used outside, each with its range and its basis."""
     year = "a typical weather year" if traits(audit).get("typical_year") else "one year of weather"
@@ -481,25 +528,26 @@ def public_sentences(audit: Audit, units: str = "si") -> list[str]:
     )
     sentences = []
     sure = "9 chances in 10 that the true figure lies inside"
-    useful, brought = found(audit, "cooling_useful_kWh"), caused(audit)
+    useful, brought, doing = found(audit, "cooling_useful_kWh"), caused(audit), terms(audit).doing
     if useful:
         part = ""
         if brought and brought.value > 0.0:
             shown = printed(brought, "useful_caused_kWh", units, scale_to=energy_scale(audit))
-            part = f", {'' if known(brought.low) else 'about '}{between(shown)} of it caused by spraying"
+            about = "" if known(brought.low) else "about "
+            part = f", {about}{between(shown)} of it caused by {doing}"
         said = between(energy(audit, "cooling_useful_kWh", units))
         sentences.append(
-            f"“{origin} {verb} {said} of useful cooling {_per(audit)}{part}, "
+            f"“{origin} {verb} {said} of useful cooling {per(audit)}{part}, "
             f"with {sure}{' of each range' if part and known(brought.low) else ''}.”"
         )
     net = found(audit, "electricity_net_kWh")
     if net and net.low > 0.0:
         sentences.append(
-            f"“{origin} {that} spraying saves {between(energy(audit, 'electricity_net_kWh', units))} of electricity "
-            f"{_per(audit)}, net of its own use, with {sure}.”"
+            f"“{origin} {that} {doing} saves {between(energy(audit, 'electricity_net_kWh', units))} of electricity "
+            f"{per(audit)}, net of its own use, with {sure}.”"
         )
     elif net and net.spans_zero:
-        sentences.append("“Whether spraying saves electricity, net of its own use, is not settled.”")
+        sentences.append(f"“Whether {doing} saves electricity, net of its own use, is not settled.”")
     elif net and net.high <= 0.0:
-        sentences.append("“Spraying uses more electricity than it saves.”")
+        sentences.append(f"“{capital(doing)} uses more electricity than it saves.”")
     return sentences

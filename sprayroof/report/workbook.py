@@ -13,10 +13,13 @@ from sprayroof.catalogue import QUANTITIES
 from sprayroof.report import charts, numbers, style, words
 from sprayroof.report.effects import ranked_assumptions, unknown_effect
 from sprayroof.report.finding_text import finding_text, in_print
-from sprayroof.report.handcheck import HandCheck, Term, hand_checks
-from sprayroof.report.pdf import created, maker, run_mark
+from sprayroof.report.handcheck import HandCheck, Term, counted, hand_checks
+from sprayroof.report.pdf import created, maker, run_mark, subject
 from sprayroof.report.tables import night_columns
+from sprayroof.report.terms import label as in_terms
+from sprayroof.report.terms import terms
 from sprayroof.report.text import visible
+from sprayroof.report.water_words import wasting
 from sprayroof.results import Audit
 
 LONGEST_CELL = 32_000  # a cell holds 32 767 characters
@@ -67,15 +70,16 @@ def write_workbook(audit: Audit, path: Path, units: str = "si") -> None:
     try:
         file.set_properties(
             {
-                "title": f"Sprayed roof audit: {visible(audit.site.get('name'), 200)}",
+                "title": f"{terms(audit).title}: {visible(audit.site.get('name'), 200)}",
                 "comments": f"run {run_mark(audit)}",
                 "author": visible(audit.site.get("auditor"), 200),
                 "created": created(audit).replace(tzinfo=None),
-                "subject": "Cooling, water, electricity and money of a sprayed roof, with ranges",
+                "subject": subject(audit),
             }
         )
         book = Book(file, _formats(file), {})
-        for write_sheet in (_summary, _months, _nights, _facts, _assumptions, _findings, _inputs, _hand_checks):
+        for write_sheet in (_summary, _months, _nights, _measured, _facts, _assumptions, _findings, _inputs,
+                            _hand_checks):
             write_sheet(book, audit, units)
     finally:
         file.close()
@@ -158,7 +162,7 @@ def _summary(book: Book, audit: Audit, units: str) -> None:
                 [
                     "Reference year" if period_name == "year" else f"{period_name.capitalize()} period",
                     id,
-                    words.label(id, quantity.label, units),
+                    words.label(audit, id, quantity.label, units),
                     *(numbers.converted(end, unit, units, heat) for end in ends),
                     _unit_name(unit, units, heat),
                     words.BASIS_WORDS[quantity.basis],
@@ -195,6 +199,7 @@ def _summary_lines(audit: Audit, units: str) -> tuple[str, ...]:
         predicted,
         f"Low and high are the ends of the 90 % range.{in_ip} {maker(audit)}, run {run_mark(audit)}, "
         f"report date {audit.site.get('report_date')}",
+        wasting(audit, units),
     )
 
 
@@ -203,10 +208,10 @@ def _unit_name(unit: str, units: str, heat: bool = False) -> str:
     return numbers.unit_for(unit, units, heat)[2] or ("share" if unit else "")
 
 
-def _head_of(id: str, units: str, end: str = "") -> str:
+def _head_of(audit: Audit, id: str, units: str, end: str = "") -> str:
     unit = numbers.unit_for(numbers.unit_of(id), units, numbers.is_heat(id))[2]
     own = QUANTITIES[id].label if id in QUANTITIES else numbers.without_unit(id).replace("_", " ").capitalize()
-    label = HEADS.get(id) or words.label(id, own, units)
+    label = in_terms(audit, HEADS[id]) if id in HEADS else words.label(audit, id, own, units)
     return f"{label}{f', {end}' if end else ''}{f' [{unit}]' if unit else ''}"
 
 
@@ -220,18 +225,18 @@ def _months(book: Book, audit: Audit, units: str) -> None:
     for id in ids:
         ranged = any(isinstance(row.get(id), dict) for row in audit.months)
         for end in ("value", "low", "high") if ranged else ("value",):
-            heads.append(_head_of(id, units, "" if end == "value" else end))
+            heads.append(_head_of(audit, id, units, "" if end == "value" else end))
             for row, cells in zip(audit.months, rows, strict=True):
                 cells.append(_converted(charts.row_value(row, id, end), id, units))
     sheet = _table(book, "Months", heads, rows, [12, *([14] * (len(heads) - 1))])
     if rows:
-        _months_chart(book, sheet, heads, len(rows), units)
+        _months_chart(book, sheet, heads, len(rows), audit, units)
 
 
-def _months_chart(book: Book, sheet: Any, heads: list[str], count: int, units: str) -> None:
+def _months_chart(book: Book, sheet: Any, heads: list[str], count: int, audit: Audit, units: str) -> None:
     wanted = [
         ("Load", style.AREAS["load"].colour),
-        (_head_of("cooling_useful_kWh", units), style.AREAS["useful"].colour),
+        (_head_of(audit, "cooling_useful_kWh", units), style.AREAS["useful"].colour),
     ]
     chart = book.file.add_chart({"type": "column"})
     for name, colour in wanted:
@@ -266,9 +271,28 @@ def _months_chart(book: Book, sheet: Any, heads: list[str], count: int, units: s
 
 def _nights(book: Book, audit: Audit, units: str) -> None:
     columns = night_columns(audit)
-    heads = [_head_of(id, units) for id in columns]
+    heads = [_head_of(audit, id, units) for id in columns]
     rows = [[_night_cell(row.get(id), id, units) for id in columns] for row in audit.nights]
     _table(book, "Nights", heads, rows, [12, *([13] * (len(columns) - 2)), 30])
+
+
+def _measured(book: Book, audit: Audit, units: str) -> None:
+    """Measured nights, and their tests; no sheet where nothing was logged."""
+    nights, tests = audit.logged.get("nights") or [], audit.logged.get("tests") or []
+    if nights:
+        columns = list(nights[0])
+        rows = [[_measured_cell(row.get(id), id, units) for id in columns] for row in nights]
+        _table(book, "Measured nights", [_head_of(audit, id, units) for id in columns], rows, [12] * len(columns))
+    if tests:
+        heads = ("entry", "kind", "from", "to", "channel", "found", "changed")
+        _table(book, "Tests", list(heads), [[str(test.get(head, "")) for head in heads] for test in tests],
+               [9, 14, 17, 17, 20, 44, 44])
+
+
+def _measured_cell(value: object, id: str, units: str) -> object:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return _night_cell(value, id, units) if isinstance(value, (int, float)) or id == "date" else str(value or "")
 
 
 def _night_cell(value: object, id: str, units: str) -> object:
@@ -293,11 +317,12 @@ def _facts(book: Book, audit: Audit, units: str) -> None:
         rows.append(
             [
                 fact.get("entry"),
-                words.fact_label(fact, units),
+                words.fact_label(audit, fact, units),
                 *_fact_cells(audit, fact, units),
                 _source(fact),
                 fact.get("note"),
-                "given" if fact.get("given") else "assumed",
+                ("given" if fact.get("given") else "assumed")
+                + (", plays no part here" if fact.get("used") is False else ""),
                 *(_fact_cells(audit, fact, "si") if units == "ip" else ()),
             ]
         )
@@ -307,7 +332,7 @@ def _facts(book: Book, audit: Audit, units: str) -> None:
         ["Entry", "Fact", "Value", "Low", "High", "Unit", "Source", "Note", "Given or assumed"]
         + (SI_HEADS if units == "ip" else []),
         rows,
-        [28, 42, 12, 12, 12, 16, 14, 50, 16, 12, 12, 12, 14],
+        [28, 42, 12, 12, 12, 16, 14, 50, 30, 12, 12, 12, 14],
         wraps=(7,),
     )
 
@@ -327,6 +352,7 @@ def _fact_cells(audit: Audit, fact: dict, units: str) -> tuple[float | None, flo
 def _assumptions(book: Book, audit: Audit, units: str) -> None:
     heat = numbers.unit_for("kWh", units, True)[2]
     net_unit = next((str(row["effect_net_unit"]) for row in audit.assumptions if row.get("effect_net_unit")), "")
+    ranked = ranked_assumptions(audit, units=units)
     rows = [
         [
             row.get("entry"),
@@ -336,7 +362,7 @@ def _assumptions(book: Book, audit: Audit, units: str) -> None:
             _effect(audit, row.get("effect"), units),
             *((_effect(audit, row.get("effect_net"), "si"),) if net_unit else ()),
         ]
-        for row in ranked_assumptions(audit, units=units)
+        for row in ranked
     ]
     heads = ["Entry", "Assumption", "Value", "Low", "High", "Unit", "Source", f"Effect on useful cooling [{heat}]"]
     sheet = _table(
@@ -346,7 +372,7 @@ def _assumptions(book: Book, audit: Audit, units: str) -> None:
         rows,
         [28, 42, 12, 12, 12, 16, 14, 18, 18],
     )
-    count = min(sum(row.get("effect") is not None for row in audit.assumptions), 12)
+    count = min(sum(row.get("effect") is not None for row in ranked), 12)
     if count:
         chart = book.file.add_chart({"type": "bar"})
         chart.add_series(
@@ -403,7 +429,7 @@ def _hand_checks(book: Book, audit: Audit, units: str) -> None:
     sheet.set_column(1, 1, 16)
     sheet.set_column(2, 2, 14)
     sheet.set_column(3, 3, 70)
-    _write(book, sheet, 0, 0, "Five numbers to redo, with live formulas", "title")
+    _write(book, sheet, 0, 0, f"{counted(hand_checks(audit))} to redo, with live formulas", "title")
     _write(book, sheet, 1, 0, "Best estimates in SI units. A difference is shown, not hidden.")
     row = 3
     for check in hand_checks(audit):

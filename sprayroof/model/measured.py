@@ -1,0 +1,160 @@
+"""What the meters say without any model: `measure`. It calls; it does not reckon."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from sprayroof.catalogue import QUANTITIES
+from sprayroof.evidence.spray_times import widened
+from sprayroof.model.measured_amounts import MeasuredValue
+from sprayroof.model.measured_findings import findings_of_heat, findings_of_switching, findings_of_water
+from sprayroof.model.measured_nights import nights_of
+from sprayroof.model.measured_rain import rain_mm
+from sprayroof.model.measured_readings import Readings, sprayed
+from sprayroof.model.measured_split import Leak, Split, leak_of, split_of
+from sprayroof.model.measured_store import fitted_ua_W_K
+from sprayroof.model.measured_totals import (
+    amounts_of,
+    bases_of,
+    estimates_of,
+    heat_of,
+    median_difference_frac,
+    months_of,
+    row_of,
+    totals_of,
+)
+from sprayroof.model.measured_water import rain_of, water_of
+from sprayroof.model.on_off import Effect, on_off_of
+from sprayroof.model.site_tests import read_site_tests
+from sprayroof.results import Finding, Quantity
+
+if TYPE_CHECKING:
+    from sprayroof.evidence.logs import Logs
+    from sprayroof.evidence.site import Site
+    from sprayroof.evidence.weather import Weather
+
+
+@dataclass(frozen=True)
+class Measured:
+    """The measured period.
+
+    Parameters
+    ----------
+    start, end : str
+        Date on which the first night began, and the day after the last night began (ISO).
+    nights : list of dict
+        A row a night.
+    months : list of dict
+        A row a month: the measured nights' total by identifier.
+    totals : dict of str to MeasuredValue
+        Sums over the nights that were measured, by identifier.
+    estimates : dict of str to MeasuredValue
+        The same for all nights: those not measured are put at the mean of like nights.
+    tests : list of dict
+        What each test found and changed.
+    on_off : list of Effect
+        What switching on and off tells; empty where nothing was switched.
+    leak, split : Leak, Split
+        How the unseen water was parted.
+    ua_W_K : tuple of float
+        Heat transfer of the store's walls and its 90 % half-width.
+    pipe_tank_frac : float or None
+        Median over nights of the difference of both ways to measure heat.
+    findings : list of Finding
+    notes : list of str
+        How it was done, where the site left a choice.
+    """
+
+    start: str
+    end: str
+    nights: list[dict[str, Any]]
+    months: list[dict[str, Any]]
+    totals: dict[str, MeasuredValue]
+    estimates: dict[str, MeasuredValue]
+    tests: list[dict[str, Any]]
+    on_off: list[Effect]
+    leak: Leak
+    split: Split
+    ua_W_K: tuple[float, float]
+    pipe_tank_frac: float | None
+    findings: list[Finding] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def measure(site: Site, logs: Logs, weather: Weather | None = None) -> Measured:
+    """The night ledger of heat and water.
+
+    Parameters
+    ----------
+    site : Site
+        With its tests, switched nights and measured period.
+    logs : Logs
+        From `read_logs`: corrected by calibrations, pair tests, draw-downs and dips.
+    weather : Weather, optional
+        Measured weather of the same time stands in for what was not logged; a typical year is left aside.
+    """
+    tests = read_site_tests(site, logs)
+    readings = Readings(site, logs, tests, *sprayed(logs, tests.aside), weather)
+    nights = nights_of(readings)
+    leak = leak_of(readings)
+    rain = rain_of(readings, nights, leak.L_h)
+    ua_W_K = fitted_ua_W_K(readings, _disturbed(readings))
+    heats = [heat_of(readings, night, rain.per_step_L, ua_W_K) for night in nights]
+    waters = [water_of(readings, night, rain) for night in nights]
+    split = split_of(readings, nights, waters, [heat.sprayed_L for heat in heats], rain, leak)
+    amounts = [amounts_of(readings, *parts) for parts in zip(heats, waters, split.nights, strict=True)]
+    bases, effects = bases_of(readings, leak), on_off_of(readings, nights)
+    return Measured(
+        start=nights[0].date.isoformat() if nights else "",
+        end=_day_after(nights[-1].date) if nights else "",
+        nights=[row_of(readings, *parts) for parts in zip(nights, heats, waters, amounts, strict=True)],
+        months=months_of(nights, amounts, bases), totals=totals_of(nights, amounts, bases),
+        estimates=estimates_of(readings, nights, heats, amounts, bases), tests=tests.outcomes, on_off=effects,
+        leak=leak, split=split, ua_W_K=(ua_W_K.value, ua_W_K.half_width),
+        pipe_tank_frac=median_difference_frac(heats),
+        findings=[*tests.findings, *findings_of_heat(readings, nights, heats),
+                  *findings_of_water(readings, nights, waters, leak, split), *findings_of_switching(effects)],
+        notes=_notes(rain, leak, split),
+    )
+
+
+def quantities(measured: Measured) -> dict[str, Quantity]:
+    """The measured period's quantities by identifier, for all nights of the period."""
+    return {id: Quantity(found.value, found.low, found.high, QUANTITIES[id].unit, QUANTITIES[id].label, found.basis,
+                         found.grade)
+            for id, found in measured.estimates.items() if id in QUANTITIES}
+
+
+def _day_after(date) -> str:
+    import datetime
+
+    return (date + datetime.timedelta(days=1)).isoformat()
+
+
+def _disturbed(readings: Readings) -> np.ndarray:
+    """Steps in which more than the walls moved the store's heat: spray and an hour after, make-up, rain, floors."""
+    hour = readings.steps_in(3600.0)
+    moved = widened(readings.running_frac > 0.0, 1, hour) | readings.unsure
+    rain = rain_mm(readings)
+    moved |= widened(np.isnan(rain) | (rain > 0.0), hour, hour)
+    for name in ("makeup_L_min", "cooling_L_min", "pump_W"):
+        for column in readings.columns_like(name):
+            moved |= widened(np.nan_to_num(readings.column(column)) > 0.0, 1, hour)
+    if readings.site.emitter and not readings.columns_like("cooling_L_min"):
+        moved |= readings.in_hours(readings.site.load.from_h, readings.site.load.to_h)
+    return moved
+
+
+def _notes(rain, leak: Leak, split: Split) -> list[str]:
+    """How it was done, in sentences."""
+    by_level = sum(shower.by_level for shower in rain.showers)
+    notes = [f"Rain caught: by the rise of the level in {by_level} of {len(rain.showers)} showers, by gauge and stated "
+             "roofs in the others."] if rain.showers else []
+    notes.append({"test": "Leaks are those of the leak test.", "stated": "Leaks are as the site file states them.",
+                  "": "Leaks are not known and stay in the remainder."}[leak.by])
+    notes.append("Evaporation and drift are not told apart." if split.share is None else
+                 "Evaporation is told from drift by the tracer; what dried on the roof counts as evaporated.")
+    return notes

@@ -1,0 +1,124 @@
+"""Sentences on water: whether it is wasted, what the mains gives, what rain met. Each from a fixed set of forms."""
+
+from __future__ import annotations
+
+from sprayroof.report import numbers, words
+from sprayroof.report.numbers import printed
+from sprayroof.report.terms import capital, has_panels, terms
+from sprayroof.results import Audit
+
+QUESTION = "Is it wasting water?"
+# Water that spraying takes for good without cooling by it, and what becomes of it.
+WASTED = {
+    "drift_m3": "blown away",
+    "dried_m3": "left to dry on the roof",
+    "flush_lost_m3": "sent away by the first flush",
+}
+NEXT_TO_NOTHING_M3 = 1.0
+LITTLE, MUCH = 0.25, 0.5  # shares of the water lost that do not cool
+
+
+def wasting(audit: Audit, units: str = "si", mains: bool = True) -> str:
+    """Whether the system wastes water, in one of these forms; "" where the record does not tell the losses.
+
+    No: closed panels, or next to nothing lost. Else by the share of the water lost that did not cool, best estimate:
+    "Hardly" below a quarter, "Yes, mostly" from a half on, "In part" between; the two ends only where the share that
+    the ends of the ranges allow at the most, or at the least, is not beyond a half, or a quarter. What takes the lost
+    water's place is added, unless `mains` is false.
+    """
+    tail = _mains_tail(audit, units) if mains else ""
+    if has_panels(audit):
+        return f"{QUESTION} No: the panels are closed, and cooling loses no water{tail}."
+    cools = words.found(audit, "evaporation_m3")
+    lost = [(id, quantity) for id in words.SPRAY_LOSSES if (quantity := words.found(audit, id))]
+    if cools is None or words.found(audit, "drift_m3") is None:
+        return ""
+    total = sum(quantity.value for _, quantity in lost)
+    if total < NEXT_TO_NOTHING_M3:
+        return f"{QUESTION} No: {terms(audit).doing} loses next to nothing, {_about(total, units)} {words.per(audit)}."
+    idle = [(id, quantity) for id, quantity in lost if id in WASTED and quantity.value > 0.0]
+    wasted = sum(quantity.value for _, quantity in idle)
+    parts = words.listed([f"{_with_range(quantity, id, units)} {WASTED[id]}" for id, quantity in idle])
+    does_not = f"{_about(wasted, units)} of it does not cool: {parts}" if idle else "all of it cools"
+    return (
+        f"{QUESTION} {_degree(lost)}: {terms(audit).doing} loses {_about(total, units)} of water {words.per(audit)}; "
+        f"{does_not}{tail}."
+    )
+
+
+def _degree(lost: list) -> str:
+    """Hardly, in part, or yes, mostly."""
+    shares = []
+    for end, other in (("value", "value"), ("low", "high"), ("high", "low")):
+        wasted = sum(max(getattr(quantity, end), 0.0) for id, quantity in lost if id in WASTED)
+        rest = sum(max(getattr(quantity, other), 0.0) for id, quantity in lost if id not in WASTED)
+        shares.append(wasted / (wasted + rest) if wasted + rest > 0.0 else 0.0)
+    best, least, most = shares
+    if best < LITTLE and most <= MUCH:
+        return "Hardly"
+    return "Yes, mostly" if best >= MUCH and least >= LITTLE else "In part"
+
+
+def _about(value_m3: float, units: str) -> str:
+    factor, _, unit = numbers.unit_for("m3", units)
+    return f"about {numbers.joined(numbers.significant(value_m3 * factor, 2), unit)}"
+
+
+def _with_range(quantity, id: str, units: str) -> str:
+    shown = printed(quantity, id, units)
+    return shown.value_unit + ("" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" ({shown.range})")
+
+
+def _mains_tail(audit: Audit, units: str) -> str:
+    """What the mains gives in the lost water's place, as the end of a sentence."""
+    caused = words.found(audit, "mains_caused_m3")
+    if caused is None:
+        return ""
+    if caused.value == caused.low == caused.high == 0.0:
+        return "" if has_panels(audit) else "; no mains water takes its place"
+    if caused.high <= 0.0:
+        return "; it takes no more from the mains than without"
+    return f"; the mains gives {words.between(printed(caused, 'mains_caused_m3', units))} on its account"
+
+
+def mains_words(audit: Audit, units: str) -> str:
+    """What spraying causes of the mains water, and a word on a figure below zero; "" where the record does not tell."""
+    caused, mains, doing = words.found(audit, "mains_caused_m3"), words.found(audit, "mains_m3"), terms(audit).doing
+    if caused is None:
+        return ""
+    if caused.value == caused.low == caused.high == 0.0:
+        cases = "no case reckoned does the store take any"
+        if mains and mains.high > 0.0:
+            cases = f"every case reckoned the store takes as much from the mains with {doing} as without"
+        return f"{capital(doing)} causes no mains water: in {cases}."
+    shown = printed(caused, "mains_caused_m3", units)
+    text = (
+        f"Mains water caused by {doing}: {words.between(shown)}, most likely about {shown.value_unit}. This is the "
+        f"mains water of the year less what the same year, rain and users would have needed without {doing}."
+    )
+    if caused.low < 0.0:
+        text += (
+            " Below zero it takes less: dew, and a colder open store that dries up less, spare some, and a refill may "
+            "fall beyond the year's end."
+        )
+    if mains and mains.value > 0.0 and caused.value > 0.0:
+        text += f" It is about {numbers.fixed(100.0 * caused.value / mains.value, 0)} % of all the mains water taken."
+    return text
+
+
+def rain_words(audit: Audit, units: str) -> str:
+    """What part of the store's demand rain met; without mains water also where the rest came from."""
+    met, mains = words.found(audit, "refill_reliability_frac"), words.found(audit, "mains_m3")
+    if met is None:
+        return ""
+    shown = printed(met, "refill_reliability_frac", units)
+    text = f"Rain met {words.between(shown)} of all that the store had to supply"
+    if met.low >= 1.0 or mains is None or mains.high > 0.0:
+        return f"{text}."
+    change, unmet = words.found(audit, "storage_change_m3"), words.found(audit, "unmet_uses_m3")
+    rest = []
+    if change is not None and change.low < 0.0:
+        rest.append("the store ended the year with less than it began with")
+    if unmet is not None and unmet.high > 0.0:
+        rest.append("users went short")
+    return f"{text}; where that is not all, {' or '.join(rest)}, for no mains water came." if rest else f"{text}."

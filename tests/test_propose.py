@@ -1,0 +1,282 @@
+"""Proposals for undeclared logs: valid to paste, right where certain, asking where not."""
+
+from __future__ import annotations
+
+import datetime
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import outside_data
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sprayroof.check import check
+from sprayroof.evidence.column_guess import guess_of, guesses_of, seen_of
+from sprayroof.evidence.propose import proposals, propose, undeclared
+from sprayroof.evidence.site import read_site
+from sprayroof.evidence.units import scale_to
+
+BRINDLEMOOR = Path(__file__).parent.parent / "sample_sites" / "brindlemoor_bindery"
+SITE = (BRINDLEMOOR / "site.toml").read_text(encoding="utf-8")
+DECLARED = tomllib.loads(SITE)["log"]
+
+
+def proposal(path: Path, zone: str = "America/New_York") -> tuple[dict, str]:
+    """The block as TOML reads it, and the whole text."""
+    text = "\n".join(propose(path, path.parent.parent, zone))
+    blocks = tomllib.loads(text).get("log", [{}])
+    assert len(blocks) == 1
+    return blocks[0], text
+
+
+def written(folder: Path, content: str | bytes, name: str = "roof.csv") -> Path:
+    path = folder / "logs" / name
+    path.parent.mkdir(exist_ok=True)
+    path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
+    return path
+
+
+# --- against the declarations of the sample site, which were written by hand -----------------------------------------
+
+FILES = [(path, block) for block in DECLARED for path in sorted(BRINDLEMOOR.glob(block["file"]))]
+
+
+@pytest.mark.parametrize(("path", "block"), FILES, ids=[path.name for path, _ in FILES])
+def test_proposals_for_the_sample_site_agree_with_its_auditor(path, block):
+    proposed, text = proposal(path)
+    assert proposed["time_column"] == block["time_column"]
+    assert proposed.get("clock_column") == block.get("clock_column")
+    if "time_format" in proposed:
+        assert proposed["time_format"] == block["time_format"]
+    by_column = {column["column"]: (name, column) for name, column in block["columns"].items()}
+    for name, column in proposed.get("columns", {}).items():
+        known, truth = by_column[column["column"]]
+        assert name == known
+        assert scale_to(column["unit"], truth["unit"]) == (1.0, 0.0)
+        assert column.get("kind") == truth.get("kind") or truth.get("kind") == "last value holds"
+    # each column of the site file is proposed, or named in a remark
+    assert all(f'"{heading}"' in text for heading in by_column)
+
+
+def test_most_columns_of_the_sample_site_are_certain():
+    certain = sum(len(proposal(path)[0].get("columns", {})) for path, _ in FILES)
+    assert certain >= 0.85 * sum(len(block["columns"]) for _, block in FILES)
+
+
+def test_pasted_proposals_make_a_site_file(tmp_path):
+    """The blocks of the site file exchanged for the proposals: it is read as a site."""
+    text = SITE
+    start, end = text.index("# The roof logger"), text.index("# --- Tests on site")
+    blocks = ["\n".join(propose(path, BRINDLEMOOR, "America/New_York")) for path, _ in FILES
+              if proposal(path)[0].get("columns")]
+    (tmp_path / "site.toml").write_text(text[:start] + "\n\n".join(blocks) + "\n\n" + text[end:], encoding="utf-8")
+    for folder in ("logs", "bills"):
+        (tmp_path / folder).mkdir()
+        for path in (BRINDLEMOOR / folder).iterdir():
+            (tmp_path / folder / path.name).write_bytes(path.read_bytes())
+    site = read_site(tmp_path)
+    assert len(site.log) == len(blocks) >= 4
+
+
+# --- headings -----------------------------------------------------------------------------------------------------
+
+HEADINGS = [
+    ("Vorlauftemperatur (°C)", "supply_temperature"), ("Rücklauf [°C]", "return_temperature"),
+    ("Température retour (°C)", "return_temperature"), ("Temp. impulsión (°C)", "supply_temperature"),
+    ("T ritorno (°C)", "return_temperature"), ("Speicher unten (°C)", "store_temperature"),
+    ("Aussentemperatur (°C)", "air_temperature"), ("Buitentemperatuur (°C)", "air_temperature"),
+    ("Raumtemperatur (°C)", "room_temperature"), ("Ceiling surface (°C)", "surface_temperature"),
+    ("Luftfeuchte (%)", "humidity"), ("Humidité (%)", "humidity"), ("Umidità (%)", "humidity"),
+    ("Füllstand Zisterne (%)", "level"), ("Niveau cuve (m)", "level"), ("Livello serbatoio (m)", "level"),
+    ("Débit arrosage (L/min)", "spray_flow"), ("Durchfluss Beregnung (l/min)", "spray_flow"),
+    ("Caudal de riego (m3/h)", "spray_flow"), ("Make-up flow (L/min)", "makeup_flow"),
+    ("Windgeschwindigkeit (m/s)", "wind"), ("Velocidad del viento (m/s)", "wind"), ("Luftdruck (hPa)", "pressure"),
+    ("Globalstrahlung (W/m2)", "solar"), ("Leitfähigkeit (µS/cm)", "conductivity"), ("Pumpe Leistung "
+                                                                                     "(W)", "pump_power"),
+    ("Chiller power (kW)", "ac_power"), ("Puissance pompe (W)", "pump_power"), ("Circulation pump "
+                                                                                "(W)", "circulation_power"),
+    ("Long-wave down (W/m2)", "long_wave")]
+
+
+@pytest.mark.parametrize(("heading", "channel"), HEADINGS)
+def test_headings_of_the_trade_in_several_languages(heading, channel):
+    values = {"pressure": 1013.0, "long_wave": 340.0, "solar": 500.0}.get(channel, 20.0)
+    cells = np.array([f"{values + k % 5:.1f}" for k in range(40)], dtype=object)
+    guess = guess_of(seen_of(heading, None, cells, "."))
+    assert guess.channel == channel
+    assert guess.certain, guess
+    assert guess.reasons
+
+
+@pytest.mark.parametrize("heading", ["Batt_V", "Signal (dBm)", "Record", "Operator", "Kitchen lights "
+                                                                                     "(kWh)", "Sensor 3"])
+def test_headings_that_say_nothing_of_a_sprayed_roof(heading):
+    cells = np.array([f"{412.0 + 7 * k % 5:.1f}" for k in range(40)], dtype=object)
+    assert guess_of(seen_of(heading, None, cells, ".")).channel is None
+
+
+def test_a_column_that_only_rises_is_a_counter():
+    rising = np.array([str(1200 + 3 * k) for k in range(60)], dtype=object)
+    guess = guess_of(seen_of("Toilets (L)", None, rising, "."))
+    assert (guess.channel, guess.kind) == ("draw_flow", "counter")
+    varied = np.array([str(3 + 7 * k % 5) for k in range(60)], dtype=object)
+    assert guess_of(seen_of("Toilets (L)", None, varied, ".")).kind == "sum"
+
+
+def test_the_colder_of_two_temperatures_while_water_flows_is_the_return():
+    flow = [0.0] * 30 + [100.0] * 60 + [0.0] * 30
+    warm = [21.0 + 0.01 * k for k in range(120)]
+    cold = [w + (0.4 if f == 0 else -3.2) for w, f in zip(warm, flow, strict=True)]
+    columns = [seen_of(name, unit, np.array([f"{value:.2f}" for value in values], dtype=object), ".")
+               for name, unit, values in (("TC1", "°C", cold), ("TC2", "°C", warm), ("Flow", "L/min", flow))]
+    guesses = guesses_of(columns)
+    assert [guess.channel for guess in guesses] == ["return_temperature", "supply_temperature", "spray_flow"]
+    assert [guess.certain for guess in guesses] == [False, False, True]
+    assert "below TC2 in 100% of the rows" in guesses[0].reasons[-1]
+
+
+def test_numbers_that_cannot_be_are_not_certain():
+    cells = np.array([f"{66.0 + k % 9:.1f}" for k in range(40)], dtype=object)
+    guess = guess_of(seen_of("T return", "degC", cells, "."))
+    assert guess.channel == "return_temperature"
+    assert not guess.certain
+    guess = guess_of(seen_of("T return", None, cells, "."))
+    assert (guess.unit, guess.certain) == ("degF", False)
+
+
+# --- times --------------------------------------------------------------------------------------------------------
+
+
+def test_open_dates_are_asked_for(tmp_path):
+    path = written(tmp_path, "Time;T return (°C)\n" + "".join(f"0{1 + k // 5}/06/2026 0{k % 5}:00;2{k % 7}.5\n" for k in
+                                                             range(20)))
+    block, text = proposal(path)
+    assert "time_format" not in block
+    assert '# time_format = "%d/%m/%Y %H:%M"' in text
+    assert '# time_format = "%m/%d/%Y %H:%M"' in text
+    assert block["columns"]["return_temperature"] == {"column": "T return (°C)", "unit": "°C"}
+
+
+@pytest.mark.parametrize(("title", "zone"), [
+    ("Time zone: UTC+01:00", "Etc/GMT-1"), ("Clock in UTC", "UTC"), ("Zone America/New_York", "America/New_York"),
+    ("Zeit in MEZ", "Etc/GMT-1")])
+def test_a_zone_that_the_file_names_is_proposed(tmp_path, title, zone):
+    stamps = [f"2026-06-01 {k // 6:02d}:{k % 6}0" for k in range(60)]
+    path = written(tmp_path, f"{title}\nTime,T return (°C)\n" + "".join(f"{stamp},20.5\n" for stamp in stamps))
+    block, text = proposal(path)
+    assert block["time_zone"] == zone
+    assert "the file names" in text
+
+
+@pytest.mark.parametrize(("kind", "zone", "why"), [
+    ("fixed", "Etc/GMT+5", "it ran on when clocks were changed"), ("changed", "America/New_York", "stands there "
+                                                                                                  "twice")])
+def test_a_change_of_the_clocks_tells_the_zone(tmp_path, kind, zone, why):
+    first = datetime.datetime(2025, 11, 1, 12, tzinfo=datetime.UTC)
+    info = datetime.timezone(datetime.timedelta(hours=-5))
+    if kind == "changed":
+        from zoneinfo import ZoneInfo
+
+        info = ZoneInfo("America/New_York")
+    times = [(first + datetime.timedelta(minutes=10 * k)).astimezone(info) for k in range(288)]
+    stamps = [time.strftime("%Y-%m-%d %H:%M") for time in times]
+    rows = "".join(f"{stamp},20.{k % 9}\n" for k, stamp in enumerate(stamps))
+    path = written(tmp_path, "Time,T return (°C)\n" + rows)
+    block, text = proposal(path)
+    assert block["time_zone"] == zone
+    assert why in text
+
+
+def test_a_log_of_changes_is_proposed_as_one(tmp_path):
+    random = np.random.default_rng(3)
+    seconds = np.cumsum(random.integers(20, 4000, 200))
+    stamps = np.datetime_as_string(np.datetime64("2026-06-01T00:00:00") + seconds.astype("m8[s]"))
+    path = written(tmp_path, "Time,Spray pump\n" + "".join(f"{stamp},{'ON' if k % 2 else 'OFF'}\n" for k, stamp in
+                                                          enumerate(stamps)))
+    block, _ = proposal(path)
+    assert block["values"] == "last value holds"
+    assert block["columns"]["spray_status"] == {"column": "Spray pump", "unit": "1", "words": {"OFF": 0, "ON": 1}}
+
+
+def test_the_flow_meter_log():
+    """A public log of a pipeline (river, BSD-3 licence)."""
+    raw = outside_data.or_skip(outside_data.member, "river==0.26.1", "river/datasets/water-flow.csv")
+    path = outside_data.CACHE / "logs" / "water-flow.csv"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(raw)
+    block, text = proposal(path, "Europe/Rome")
+    assert (block["time_column"], block["time_zone"]) == ("Time", "UTC")
+    assert block["columns"] == {"spray_flow": {"column": "Water flow [l/s]", "unit": "l/s"}}
+    assert "1268 rows, mostly every 60 min" in text
+
+
+# --- anything at all ----------------------------------------------------------------------------------------------
+
+
+@given(heading=st.text(max_size=30), cell=st.text(max_size=12), delimiter=st.sampled_from(",;\t|"))
+@settings(max_examples=150, deadline=None)
+def test_hostile_headings_stay_text(tmp_path_factory, heading, cell, delimiter):
+    text = f"Time{delimiter}{heading}{delimiter}T return (°C)\n" + "".join(
+        f"2026-06-01 0{k}:00{delimiter}{cell}{delimiter}20.{k}\n" for k in range(9))
+    path = written(tmp_path_factory.mktemp("site"), text.encode("utf-8", errors="replace"))
+    proposal(path)  # tomllib reads it
+
+
+@given(raw=st.binary(max_size=300))
+@settings(max_examples=100, deadline=None)
+def test_any_bytes_give_valid_text(tmp_path_factory, raw):
+    folder = tmp_path_factory.mktemp("site")
+    proposal(written(folder, raw))
+    proposal(written(folder, b"Time,T\n2026-06-01 00:00,1\n" + raw))
+    proposal(written(folder, b"PK\x03\x04" + raw, "book.xlsx"))
+
+
+def test_a_file_without_times_says_so(tmp_path):
+    assert propose(written(tmp_path, "a,b\n1,2\n3,4\n"), tmp_path, "UTC") == [
+        "# logs/roof.csv: no table with times was found in it."]
+
+
+# --- in the check -------------------------------------------------------------------------------------------------
+
+
+def copied(folder: Path) -> Path:
+    from small_site import RECORD
+
+    from sprayroof.evidence.entries import toml_value
+
+    lines = []
+    for section, content in RECORD.items():
+        for entries in content if isinstance(content, list) else [content]:
+            lines += [f"[[{section}]]" if isinstance(content, list) else f"[{section}]",
+                      *(f"{name} = {toml_value(value)}" for name, value in entries.items())]
+    (folder / "site.toml").write_text("\n".join(lines), encoding="utf-8")
+    return folder
+
+
+LOG = "Time,T return (°C)\n" + "".join(f"2026-06-0{1 + k // 20} {k % 20:02d}:00,2{k % 7}.{k % 9}\n" for k in range(60))
+
+
+def test_check_proposes_what_is_not_declared(tmp_path):
+    site = copied(tmp_path)
+    written(site, LOG, "roof_1.csv")
+    written(site, LOG.replace("2026-06", "2026-07"), "roof_2.csv")
+    written(site, "by hand\n", "notes.md")
+    text = "\n".join(check(site).lines)
+    assert "Not declared: logs/roof_*.csv." in text
+    block = tomllib.loads(text[text.index("[[log]]"):])["log"][0]
+    assert block["file"] == "logs/roof_*.csv"
+    with (site / "site.toml").open("a", encoding="utf-8") as opened:
+        opened.write("\n" + text[text.index("[[log]]"):])
+    again = check(site)
+    assert not [line for line in again.lines if "Not declared" in line]
+    assert [line for line in again.lines if line.startswith("Logs ")]
+
+
+def test_named_files_are_declared(tmp_path):
+    assert undeclared(read_site(BRINDLEMOOR)) == []
+    site = copied(tmp_path)
+    written(site, LOG)
+    assert [path.name for path in undeclared(read_site(site))] == ["roof.csv"]
+    assert proposals(read_site(site))[1].startswith("Not declared: logs/roof.csv.")

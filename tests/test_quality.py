@@ -1,0 +1,275 @@
+"""Quality masks and cross-checks on invented records with one planted fault each; expected places by construction."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+from small_site import small_site
+
+from sprayroof.catalogue import FINDINGS
+from sprayroof.evidence import odd_readings
+from sprayroof.evidence.clock_lags import best_lag_s
+from sprayroof.evidence.gather import Gather
+from sprayroof.evidence.logs import Instrument
+from sprayroof.evidence.quality import judge
+
+STEP_S = 300
+DAY = 86400 // STEP_S
+HOUR = 3600 // STEP_S
+
+
+def record(days=21, seed=3):
+    """A clean invented record: spray from 21 to 5, air and humidity with a daily swing, a store that cools at night."""
+    rng = np.random.default_rng(seed)
+    n = days * DAY
+    index = pd.date_range("2026-06-01", periods=n, freq=f"{STEP_S}s", tz="UTC")
+    hour = (np.arange(n) % DAY) / HOUR
+    on = (hour >= 21) | (hour < 5)
+    air = 20.0 + 6.0 * np.cos(2.0 * np.pi * (hour - 15.0) / 24.0) + 0.3 * rng.normal(size=n).cumsum() / 30.0
+    night_h = (hour - 21.0) % 24.0
+    store = 18.0 - np.where(night_h < 8.0, 0.4 * night_h, 3.2 - 0.2 * (night_h - 8.0))
+    table = pd.DataFrame({
+        "air_C": air + 0.05 * rng.normal(size=n),
+        "humidity_frac": 0.62 - 0.02 * (air - 20.0) + 0.01 * rng.normal(size=n),
+        "wind_m_s": np.abs(2.0 + rng.normal(size=n)),
+        "store_C": store + 0.02 * rng.normal(size=n),
+        "supply_C": store + 0.02 * rng.normal(size=n),
+        "return_C": store - np.where(on, 1.5, 0.0) + 0.02 * rng.normal(size=n),
+        "spray_L_min": np.where(on, 60.0 + 0.3 * rng.normal(size=n), 0.0),
+        "pump_W": np.where(on, 400.0 + 3.0 * rng.normal(size=n), 0.0),
+        "rain_mm": np.zeros(n),
+        "store_m3": np.full(n, 15.0) + 0.01 * rng.normal(size=n),
+        "makeup_L_min": np.zeros(n),
+    }, index=index)
+    return table, on
+
+
+def judged(table, weather=None, instruments=None):
+    gather = Gather()
+    masks = judge(table, STEP_S, small_site(), instruments or {}, gather, weather)
+    return masks, gather.findings
+
+
+def codes(findings):
+    return {finding.code for finding in findings}
+
+
+def test_a_clean_record_raises_nothing():
+    masks, findings = judged(record()[0])
+    assert not findings
+    assert not any(where.any() for named in masks.values() for where in named.values())
+
+
+def test_every_code_has_its_paragraph_and_every_finding_its_rows_and_effect():
+    table, _ = record()
+    table.iloc[100, table.columns.get_loc("air_C")] = 150.0
+    table.iloc[500:900, table.columns.get_loc("humidity_frac")] = 0.5
+    for finding in judged(table)[1]:
+        assert finding.code in FINDINGS
+        assert finding.effect
+        assert {"disposition", "rule"} <= set(finding.data)
+        assert finding.data["first"]
+        assert finding.data["last"]
+
+
+def test_readings_outside_what_can_be_are_left_out():
+    table, _ = record()
+    table.iloc[[100, 2000], table.columns.get_loc("air_C")] = [-127.0, 150.0]
+    masks, findings = judged(table)
+    assert list(np.flatnonzero(masks["air_C"]["range"])) == [100, 2000]
+    assert codes(findings) == {"quality.out-of-range"}
+
+
+def test_spikes_of_one_and_two_steps_are_found_and_a_lasting_step_is_not():
+    table, _ = record()
+    column = table.columns.get_loc("store_C")
+    table.iloc[1000, column] += 8.0
+    table.iloc[1480:1482, column] -= 8.0
+    masks, _ = judged(table)
+    assert list(np.flatnonzero(masks["store_C"]["spike"])) == [1000, 1480, 1481]
+    lasting = np.where(np.arange(50) < 20, 10.0, 18.0)
+    assert not odd_readings.spikes(lasting, 3.0, STEP_S).any()
+    assert not odd_readings.spikes(np.where(np.arange(50) == 20, 18.0, 10.0), 3.0, 600).any(), "ten minutes may be true"
+
+
+def test_the_jump_of_a_pipe_when_the_pump_starts_is_no_spike():
+    table, on = record()
+    starts = np.flatnonzero(np.diff(on.astype(int)) == 1) + 1
+    table.iloc[starts, table.columns.get_loc("return_C")] += 9.0  # hot deck at dusk, one step
+    masks, _ = judged(table)
+    assert "spike" not in masks.get("return_C", {})
+
+
+def test_a_frozen_sensor_is_found_where_it_froze():
+    table, _ = record()
+    table.iloc[1000 : 1000 + 20 * HOUR, table.columns.get_loc("humidity_frac")] = 0.55
+    masks, findings = judged(table)
+    assert list(np.flatnonzero(masks["humidity_frac"]["stuck"])) == list(range(1000, 1000 + 20 * HOUR))
+    assert codes(findings) == {"quality.stuck"}
+
+
+def test_a_record_with_gaps_in_a_frozen_block_is_still_frozen():
+    values = np.linspace(0.0, 1.0, 400)
+    values[100:200] = 0.5
+    values[150] = np.nan
+    found = odd_readings.frozen(values, 90)
+    assert found.sum() == 99
+    assert not found[150]
+
+
+def test_saturated_air_for_an_evening_is_true_and_for_days_is_a_broken_sensor():
+    table, _ = record()
+    humidity = table.columns.get_loc("humidity_frac")
+    table.iloc[1000 : 1000 + 5 * HOUR, humidity] = 0.99 + 0.001 * np.sin(np.arange(5 * HOUR))
+    assert not judged(table)[1]
+    table.iloc[1000 : 1000 + 60 * HOUR, humidity] = 0.99 + 0.001 * np.sin(np.arange(60 * HOUR))
+    assert codes(judged(table)[1]) == {"quality.humidity-saturated"}
+
+
+def test_a_flow_meter_at_the_end_of_its_range_is_told_and_a_constant_pump_is_not():
+    rng = np.random.default_rng(1)
+    level = np.clip(50.0 + 12.0 * np.sin(np.arange(4000) / 60.0) + rng.normal(size=4000), None, 58.0)
+    assert odd_readings.clipped_at(level) == 58.0
+    assert odd_readings.clipped_at(np.where(np.arange(4000) % 200 < 90, 58.0, 0.0)) is None
+
+
+def test_coarse_readings_widen_the_instrument():
+    table, _ = record()
+    table["air_C"] = (table["air_C"] / 0.5).round() * 0.5
+    instruments = {"air_C": Instrument(0.5, 0.0)}
+    _, findings = judged(table, instruments=instruments)
+    assert codes(findings) == {"quality.coarse"}
+    assert instruments["air_C"].resolution == pytest.approx(0.5)
+
+
+def test_a_humidity_sensor_under_the_spray_is_left_out_and_dew_is_not():
+    table, on = record()
+    humidity = table["humidity_frac"].to_numpy(copy=True)
+    night = np.arange(len(on)) // DAY
+    wetted = on & np.isin(night, [4, 5, 6])
+    humidity[wetted] = 0.985 + 0.004 * np.sin(np.arange(wetted.sum()))
+    table["humidity_frac"] = humidity
+    masks, findings = judged(table)
+    assert codes(findings) == {"quality.humidity-wetted"}
+    assert masks["humidity_frac"]["wetted"][(on & (night == 5))].all()
+    assert not masks["humidity_frac"]["wetted"][night == 15].any()
+    dewy, _ = record()
+    hour = (np.arange(len(dewy)) % DAY) / HOUR
+    # Three per cent an hour from dusk to dawn, as dew comes.
+    since_dusk_h = (hour - 18.0) % 24.0
+    rising = np.clip(0.72 + 0.03 * since_dusk_h * (since_dusk_h < 12.0), 0.0, 0.98)
+    dewy["humidity_frac"] = rising + 0.004 * np.sin(np.arange(len(dewy)))
+    assert not judged(dewy)[1]
+
+
+def weather_of(table, air_C, solar_W_m2):
+    hourly = pd.DataFrame({"t_air_C": air_C, "solar_W_m2": solar_W_m2}, index=table.index)
+    return hourly.resample("1h").mean()
+
+
+def test_an_air_sensor_in_the_sun_is_left_out_by_day_only():
+    table, _ = record()
+    hour = (np.arange(len(table)) % DAY) / HOUR
+    sun = np.clip(900.0 * np.sin(np.pi * (hour - 6.0) / 14.0), 0.0, None) * ((hour > 6) & (hour < 20))
+    weather = weather_of(table, table["air_C"].to_numpy(), sun)
+    assert not judged(table, weather)[1]
+    table["air_C"] += 6.0 * sun / 900.0
+    masks, findings = judged(table, weather)
+    assert codes(findings) == {"quality.sensor-in-sun"}
+    assert not masks["air_C"]["sunlit"][(hour > 22) | (hour < 5)].any()
+
+
+def test_an_exchanged_pair_is_proposed_and_nothing_is_exchanged():
+    table, _ = record()
+    before = table.copy()
+    table[["supply_C", "return_C"]] = table[["return_C", "supply_C"]].to_numpy()
+    exchanged = table.copy()
+    masks, findings = judged(table)
+    assert codes(findings) == {"cross.pair-swapped"}
+    pd.testing.assert_frame_equal(table, exchanged)
+    assert not masks.get("supply_C")
+    assert not judged(before)[1]
+
+
+def test_truly_negative_nights_survive_and_are_confirmed_by_the_store():
+    table, on = record()
+    night = (np.arange(len(on)) + 12 * HOUR) // DAY
+    muggy = np.isin(night, [7, 8, 9])
+    table.loc[muggy & on, "return_C"] += 2.5  # one kelvin warmer than the supply
+    hour = (np.arange(len(on)) % DAY) / HOUR
+    dusk_C = table["store_C"].to_numpy()
+    warming = np.where(hour >= 21, (hour - 21.0) * 0.3, (hour + 3.0) * 0.3)
+    for column in ("store_C", "supply_C", "return_C"):
+        values = table[column].to_numpy(copy=True)
+        cooling = np.where(hour >= 21, -(hour - 21.0) * 0.4, -(hour + 3.0) * 0.4)
+        values[muggy & on] += (warming - cooling)[muggy & on]
+        after = muggy & ~on & (hour < 12)
+        values[after] += 5.6
+        table[column] = values
+    assert dusk_C.shape == (len(on),)
+    masks, findings = judged(table)
+    assert "cross.negative-nights" in codes(findings)
+    assert "cross.pair-swapped" not in codes(findings)
+    assert not any(name in masks.get("return_C", {}) for name in ("range", "stuck"))
+
+
+def test_an_hour_lost_to_daylight_saving_between_two_logs_is_found():
+    table, on = record(days=28)
+    status = on.astype(float)
+    half = 14 * DAY
+    status[half:] = np.roll(status, HOUR)[half:]
+    table["spray_on_frac"] = status
+    found = [finding for finding in judged(table)[1] if finding.code == "cross.clock-hour"]
+    assert found
+    assert abs(abs(found[0].data["lag_min"]) - 60.0) <= 5.0
+
+
+def test_the_lag_of_two_records_is_found_with_its_sign():
+    rng = np.random.default_rng(2)
+    first = np.convolve(rng.normal(size=2000), np.ones(9), "same")
+    late = np.concatenate([np.full(6, np.nan), first[:-6]])
+    assert best_lag_s(late, first, STEP_S) == pytest.approx(6 * STEP_S)
+    assert best_lag_s(first, first, STEP_S) == 0.0
+    assert best_lag_s(rng.normal(size=2000), first, STEP_S) is None
+
+
+def test_flow_and_status_that_disagree_are_told():
+    table, on = record()
+    table["spray_on_frac"] = on.astype(float)
+    table.iloc[1000 : 1000 + DAY, table.columns.get_loc("spray_on_frac")] = 0.0
+    assert "cross.running-differs" in codes(judged(table)[1])
+
+
+def test_power_of_flow_rain_while_spraying_and_water_from_nowhere_are_told():
+    table, on = record()
+    table.loc[np.arange(len(on)) > 10 * DAY, "pump_W"] *= 1.6
+    assert codes(judged(table)[1]) == {"cross.power-of-flow"}
+    table, on = record()
+    table.loc[on & (np.arange(len(on)) // DAY == 5), "rain_mm"] = 0.2
+    assert "cross.spray-in-rain" in codes(judged(table)[1])
+    table, _ = record()
+    rise_m3 = np.clip(np.arange(len(table) - 3000) / (3 * HOUR), 0, 1)
+    table.iloc[3000:, table.columns.get_loc("store_m3")] += rise_m3
+    assert "cross.level-rises" in codes(judged(table)[1])
+
+
+def test_more_water_than_rain_brought_and_make_up_that_no_level_shows_are_told():
+    table, _ = record()
+    noon = 5 * DAY + 12 * HOUR
+    table.iloc[noon : noon + HOUR, table.columns.get_loc("rain_mm")] = 6.0 / HOUR  # 6 mm on 400 m2: 2.4 m3 at most
+    table.iloc[noon + HOUR :, table.columns.get_loc("store_m3")] += 4.5
+    assert "cross.runoff-above-one" in codes(judged(table)[1])
+    table, _ = record()
+    table.iloc[noon : noon + HOUR, table.columns.get_loc("makeup_L_min")] = 25.0  # 1.5 m3
+    assert "cross.makeup-unseen" in codes(judged(table)[1])
+    table.iloc[noon + HOUR :, table.columns.get_loc("store_m3")] += 1.5
+    assert "cross.makeup-unseen" not in codes(judged(table)[1])
+
+
+def test_salts_that_fall_without_fresh_water_are_told():
+    table, _ = record()
+    table["conductivity_uS_cm"] = 500.0 + np.random.default_rng(0).normal(size=len(table))
+    assert not judged(table)[1]
+    table["conductivity_uS_cm"] *= np.linspace(1.0, 0.7, len(table))
+    assert codes(judged(table)[1]) == {"cross.salts-fall"}
