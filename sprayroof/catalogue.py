@@ -512,6 +512,11 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("ledger.negative-nights", "note", "On some nights the roof warmed the water",
      "On muggy nights dew, warm air and an overcast sky warm the sprayed water. Such nights are true; they are counted "
      "with their sign and lower the sum. A controller that looks at the returning water would not spray on them."),
+    ("ledger.above-bound", "doubt", "More cooling was metered than the weather allows",
+     "On these nights the metered cooling, less its uncertainty, is above the largest that a wet roof could give off under "
+     "that night's air, wind and the coldest clear sky, at the upper ends of the stated flow and area. No roof does that: "
+     "the flow meter (its unit, its pulses), the roof's area, the stated flow or a temperature sensor is wrong. The nights "
+     "stay in the sum; correct the cause and audit again."),
     ("ledger.power-stated", "doubt", "The spray pump's electricity was not metered",
      "The stated power times the measured hours stands in for a meter. It is no measurement, and graded so."),
     ("ledger.leak-untested", "doubt", "Leaks were not tested",

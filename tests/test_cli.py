@@ -264,6 +264,41 @@ def test_explain_knows_what_the_program_prints(name, part):
     assert part in run("explain", name).output
 
 
+@pytest.mark.parametrize(("word", "part"), [
+    ("cover", "roof.cover (entry of the site file)"), ("panels", "[panels] (section of the site file)"),
+    ("chiller", "chiller: a choice of air_conditioner.kind"), ("beam", "beam: a choice of emitter.kind"),
+    ("mcadams", "mcadams: a choice of weather.convection_model"), ("film", "film: a choice of roof.cover"),
+    ("Caused by spraying", "useful_caused_kWh:"), ("Dried on the roof", "dried_m3:"),
+    ("booster", "[booster] (section of the site file)"), ("placement", "store.placement (entry"),
+])
+def test_explain_leads_from_a_word_to_where_it_belongs(word, part):
+    assert part in run("explain", word).output
+
+
+def test_explain_names_the_entries_of_which_a_word_is_the_end():
+    told = run("explain", "area", code=1).stderr
+    assert "roof.area, catchment.area, emitter.area or panels.area" in told
+
+
+def test_explain_tells_a_choice_of_the_audit(school):
+    record = str(school / "audit" / "audit.json")
+    told = run("explain", "roof.cover", "--audit", record).output
+    assert "In this audit, roof.1.cover: none, by default." in told
+    told = run("explain", "store.placement", "--audit", record).output
+    assert "In this audit: buried, as the site file says." in told
+    assert "plays no part there" in run("explain", "roof.cover_age", "--audit", record).output
+    assert "plays no part" not in run("explain", "store.volume", "--audit", record).output
+
+
+def test_check_tells_a_thin_flow_with_its_digits(tmp_path):
+    run("new", str(tmp_path / "mine"))
+    site = tmp_path / "mine" / "site.toml"
+    text = site.read_text(encoding="utf-8")
+    site.write_text(text + "\n[panels]\narea = 60000\n", encoding="utf-8")
+    # the template's 210 L/min over 60 000 m2
+    assert "210 L/min on 60000 m2: 0.0035 L/min per m2" in run("check", str(tmp_path / "mine")).output
+
+
 def test_explain_tells_the_value_of_one_list_item_or_of_all(school):
     record = str(school / "audit" / "audit.json")
     assert run("explain", "standing.2.power", "--audit", record).output.count("In this audit") == 1

@@ -19,7 +19,7 @@ AIR = (1.225, 1.461e-5, 0.02533)
 
 
 def flown(diameter, speed, angle, start_m=0.0):
-    """Apex and exchange of a flight in still air: Schiller & Naumann's drag, Ranz & Marshall's exchange, written anew."""
+    """Apex and exchange of a flight in still air: Schiller & Naumann's drag, Ranz & Marshall's exchange."""
     rho, nu, k = AIR
 
     def slopes(_, state):

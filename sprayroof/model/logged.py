@@ -1,4 +1,4 @@
-"""The measured part of an audit: night ledger, bills and twins as records. It calls; it does not reckon."""
+"""The measured part of an audit: the night ledger as a record. It calls; it does not reckon."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class Logged:
     Parameters
     ----------
     record : dict
-        The part "logged" of audit.json; empty where nothing was logged, billed or compared.
+        The part "logged" of audit.json; empty where nothing was logged.
     period : Period or None
         The measured period with its quantities.
     findings : tuple of Finding
@@ -56,11 +56,12 @@ def logged(site: Site, weather: Weather, progress: Progress) -> Logged:
     if site.log:
         from sprayroof.evidence.read_logs import read_logs
         from sprayroof.model.measured import measure, quantities
+        from sprayroof.model.measured_bounds import above_bound
 
         logs = read_logs(site, weather, progress)
         progress("measuring the nights")
         measured = measure(site, logs, weather)
-        findings += [*logs.findings, *measured.findings]
+        findings += [*logs.findings, *measured.findings, *above_bound(site, logs, measured.nights, weather)]
         inputs += logs.inputs
         period = Period(measured.start, measured.end, quantities(measured))
         record |= {
@@ -70,17 +71,6 @@ def logged(site: Site, weather: Weather, progress: Progress) -> Logged:
             "tests": measured.tests, "on_off": [dataclasses.asdict(effect) for effect in measured.on_off],
             "pipe_tank_frac": measured.pipe_tank_frac, "notes": measured.notes, "coverage": coverage_of(logs),
         }
-    if site.bills:
-        from sprayroof.model.whole_building import whole_building
-
-        progress("reading the bills")
-        bills = whole_building(site, weather, logs)
-        record["bills"], findings, inputs = bills.rows, [*findings, *bills.findings], [*inputs, *bills.inputs]
-    if site.twin:
-        from sprayroof.model.twin_results import twin_results
-
-        twins = twin_results(site)
-        record["twins"], findings, inputs = twins.rows, [*findings, *twins.findings], [*inputs, *twins.inputs]
     return Logged(plain(record), period, tuple(findings), tuple(inputs))
 
 
