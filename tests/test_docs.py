@@ -57,11 +57,11 @@ def blocks(path: Path) -> list[tuple[str, str]]:
 
 
 def commands(block: str) -> list[Command]:
-    """The sprayroof commands in a block, with or without a prompt, each with the lines that follow it."""
+    """The commands in a block (ours, and copies of folders), with or without a prompt, each with the lines after it."""
     found: list[tuple[str, list[str]]] = []
     for line in block.splitlines():
         parts = [part.split("#")[0].strip() for part in line.removeprefix("$ ").split("&&")]
-        ours = [part for part in parts if part.startswith("sprayroof ")]
+        ours = [part for part in parts if part.startswith(("sprayroof ", "cp -r "))]
         if ours:
             found += [(part, []) for part in ours]
         elif found and not line.startswith("$ "):
@@ -80,6 +80,9 @@ def examples(path: Path) -> list[str]:
 def run(command: Command) -> str:
     """What a command prints; fails unless it succeeds."""
     words = shlex.split(command.line)[1:]
+    if command.line.startswith("cp -r "):
+        shutil.copytree(*words[1:])
+        return ""
     result = CliRunner().invoke(main, words, catch_exceptions=False)
     assert result.exit_code == 0, f"{command.line}\n{result.output}"
     return result.output
@@ -113,14 +116,28 @@ def test_commands_and_examples_of_a_page_run(path, tmp_path, monkeypatch):
     shutil.copytree(ROOT / "sample_sites", tmp_path / "sample_sites", ignore=shutil.ignore_patterns("audit"))
     monkeypatch.chdir(tmp_path)
     space: dict[str, object] = {}
+    copy = None
     for language, block in blocks(path):
         if language in ("console", ""):
             for command in commands(block):
                 missing = missing_lines(command.answer, run(command))
                 assert not missing, f"{command.line} no longer prints what {named(path)} shows"
+                copy = Path(command.line.split()[-1]) if command.line.startswith("cp -r ") else copy
+        elif language == "toml" and copy is not None:
+            write_into(copy / "site.toml", block)
         elif language == "python":
             with contextlib.redirect_stdout(io.StringIO()):
                 exec(compile(block, named(path), "exec"), space)  # the page's own words, as a reader would type them
+
+
+def write_into(site: Path, block: str) -> None:
+    """Put a TOML block's lines below their heading in a site file, but for entries that stand there already."""
+    text = site.read_text(encoding="utf-8")
+    heading, *lines = [line for line in block.splitlines() if line.strip()]
+    below = text[text.index(f"{heading}\n") :]
+    known = set(tomllib.loads(re.split(r"\n\[", below[1:])[0].partition("\n")[2]))
+    new = [line for line in lines if line.split()[0] not in known]
+    site.write_text(text.replace(f"{heading}\n", "\n".join([heading, *new, ""]), 1), encoding="utf-8")
 
 
 def test_a_changed_answer_is_noticed():
@@ -262,6 +279,73 @@ def test_the_present_version_is_in_the_changelog():
     from sprayroof.version import VERSION
 
     assert f"\n## {VERSION}\n" in page("changelog.md")
+
+
+# --- figures on pages ----------------------------------------------------------------------------------------------
+
+
+def year_of(folder: Path, text: str) -> dict[str, float]:
+    """Best estimates of a site's year."""
+    import sprayroof
+
+    folder.mkdir(parents=True)
+    (folder / "site.toml").write_text(text, encoding="utf-8")
+    quantities = sprayroof.audit(sprayroof.read_site(folder), runs=0).periods["year"].quantities
+    return {id: quantity.value for id, quantity in quantities.items()}
+
+
+SCHOOL = ROOT / "sample_sites" / "tanglewick_school" / "site.toml"
+COMPARED = ("useful_caused_kWh", "electricity_net_kWh", "evaporation_m3", "drift_m3", "dried_m3")
+
+
+def test_the_table_of_compared_covers_is_not_stale(tmp_path):
+    """The page's own loop is run, and its figures held against the page's table, to a twentieth."""
+    text = page("how_to/compare_a_cover.md")
+    loop = [block for language, block in blocks(DOCS / "how_to" / "compare_a_cover.md") if language == "python"][-1]
+    space: dict[str, object] = {}
+    with contextlib.chdir(tmp_path), contextlib.redirect_stdout(io.StringIO()):
+        shutil.copytree(ROOT / "sample_sites" / "tanglewick_school", "sample_sites/tanglewick_school")
+        exec(compile(loop, "compare_a_cover.md", "exec"), space)
+    shown = {row.split("|")[1].strip(): [float(found) for found in re.findall(r"\| ([\d.]+)", row)]
+             for row in text.splitlines() if re.match(r"\| [a-z0-9 .,]+ \| \d", row)}
+    years = space["years"]
+    assert set(shown) == set(years), "every kind of the loop has its row, and no other"
+    for name, figures in shown.items():
+        for id, figure in zip(COMPARED, figures, strict=True):
+            # 0.2 m3 stands for half a digit of the smallest figures
+            assert figure == pytest.approx(years[name][id].value, rel=0.05, abs=0.2), f"{name}, {id}: table is stale"
+
+
+def test_every_kind_of_cover_is_in_the_table_of_what_to_write():
+    from sprayroof.evidence.site_place import COVERS
+
+    text = page("how_to/compare_a_cover.md")
+    for kind in set(COVERS) - {"none"}:
+        assert f'| `cover = "{kind}"`' in text
+        assert f"\n| {kind} |" in text
+
+
+def test_how_much_more_a_small_plates_line_evaporates(tmp_path):
+    """choose_formulas.md: between a third and two thirds more."""
+    text = SCHOOL.read_text(encoding="utf-8")
+    plate, small = (year_of(tmp_path / name, text.replace("[weather]", f'[weather]\nconvection_model = "{name}"'))
+                    for name in ("plate", "mcadams"))
+    assert 1.3 < small["evaporation_m3"] / plate["evaporation_m3"] < 1.7
+    assert "between a third and two thirds more" in " ".join(page("how_to/choose_formulas.md").split())
+
+
+def test_the_slips_shown_in_the_first_audit_are_told_as_shown(tmp_path, monkeypatch):
+    """Lines and words of the example, made anew from the template of today."""
+    from sprayroof.evidence.site_words import template_text
+
+    monkeypatch.chdir(tmp_path)
+    CliRunner().invoke(main, ["new", "my_site"])
+    text = template_text().replace("\nelevation = ", "\nelevaton = ")
+    text = text.replace("\nflow = 210\n", '\nflow = "210 gpm"\n', 1)
+    Path("my_site/site.toml").write_text(text, encoding="utf-8")
+    told = " ".join(CliRunner().invoke(main, ["check", "my_site"]).stderr.split())
+    (shown,) = [block for language, block in blocks(DOCS / "first_audit.md") if language == "text"]
+    assert " ".join(shown.split()) == told
 
 
 # --- links --------------------------------------------------------------------------------------------------------

@@ -207,9 +207,9 @@ def losing(evaporated, drifted, dried=ZERO, mains=ZERO):
 @pytest.mark.parametrize(("evaporated", "drifted", "dried", "begins"), [
     # shares that do not cool: 1/11; 3/11, between; 25.1/29.7, at least (4 + 1)/(4 + 1 + 7.3)
     ((10.0, 8.0, 12.0), (1.0, 0.5, 1.5), ZERO,
-     "Hardly: spraying loses about 11 m³ of water a year; about 1.0 m³ of it does not cool"),
+     "Hardly: spraying loses about 11 m³ of water a year; 1.0 m³ (0.5 to 1.5) of it does not cool: blown away"),
     ((8.0, 6.0, 10.0), (3.0, 1.0, 5.0), ZERO,
-     "In part: spraying loses about 11 m³ of water a year; about 3.0 m³ of it does not cool"),
+     "In part: spraying loses about 11 m³ of water a year; 3.0 m³ (1.0 to 5.0) of it does not cool: blown away"),
     ((4.6, 2.2, 7.3), (18.0, 4.0, 40.0), (7.1, 1.0, 15.0),
      "Yes, mostly: spraying loses about 30 m³ of water a year; about 25 m³ of it does not cool: 18 m³ (4 to 40) blown "
      "away and 7 m³ (1 to 15) left to dry on the roof"),

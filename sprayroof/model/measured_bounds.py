@@ -1,7 +1,8 @@
 """Nights metered above what their own weather allows: flow, area or a sensor must be wrong (`above_bound`).
 
 Everything not known is taken on the side that allows more: clear sky unless long-wave was logged, the stated flow and
-area at the upper ends of their ranges, the warmest of the store's sensors, a cold building beneath.
+area at the upper ends of their ranges, the warmest of the store's sensors, a cold building beneath. Drops come first
+and the sheet takes the water from them, so what one gave off is not given off again.
 """
 
 from __future__ import annotations
@@ -14,11 +15,11 @@ from sprayroof.evidence.air import standard_pressure_Pa
 from sprayroof.evidence.gather import some_of
 from sprayroof.model.measured_findings import finding
 from sprayroof.model.measured_nights import Night, nights_of
-from sprayroof.model.measured_readings import SECOND_ns, Readings, sprayed
+from sprayroof.model.measured_readings import Readings, SECOND_ns, sprayed
 from sprayroof.model.measured_store import beside
 from sprayroof.model.site_tests import read_site_tests
 from sprayroof.physics import bounds, convection, jet, moistair
-from sprayroof.physics.constants import KELVIN, LEWIS_EXPONENT, VIRTUAL_FACTOR
+from sprayroof.physics.constants import BOUND_EMISSIVITY_SD, CP_WATER, KELVIN, LEWIS_EXPONENT, VIRTUAL_FACTOR
 from sprayroof.physics.sky import black_flux_W_m2
 from sprayroof.results import Finding
 
@@ -73,8 +74,8 @@ def _finding(above: dict[str, dict[str, Any]]) -> Finding:
     told = [f"{date} {night['cooling_kWh']:.0f} kWh of at most {night['bound_kWh']:.0f} by {night['by']}"
             for date, night in above.items()]
     return finding("ledger.above-bound", f"More cooling was metered than the night's weather allows: {some_of(told)}.",
-                   "These nights are counted as metered, so the sum is too large. The flow meter (its unit or its pulses), "
-                   "the stated roof area and flow, or a temperature sensor is wrong.", "logs",
+                   "These nights are counted as metered, so the sum is too large. The flow meter (its unit or its "
+                   "pulses), the stated roof area and flow, or a temperature sensor is wrong.", "logs",
                    nights=list(above), **{name: [night[name] for night in above.values()]
                                           for name in ("cooling_kWh", "bound_kWh", "by")})
 
@@ -90,18 +91,22 @@ def bounds_of(site: Site, logs: Logs, weather: Weather | None = None) -> dict[st
 def _bound_kWh(readings: Readings, night: Night) -> float | None:
     t_water_C = _warmest_C(readings, night)
     air = _slices(readings, night)
+    air["t_water_C"] = np.fmin(air["t_water_C"], np.inf if t_water_C is None else t_water_C)
     known = np.isfinite(air["t_C"] + air["humidity_frac"] + air["wind_m_s"])
     if t_water_C is None or known.mean() < LEAST_KNOWN_FRAC:
         return None
     area_m2 = sum(roof.area_m2.high for roof in readings.site.roof if roof.sprayed)
-    flux = _flux_W_m2(readings.site, {name: values[known] for name, values in air.items()}, t_water_C, area_m2)
+    flux = _flux_W_m2(readings.site, {name: values[known] for name, values in air.items()}, area_m2)
     ran = air["ran_frac"]
     # slices without weather are put at the mean of the others
     return bounds.night_bound_kWh(flux * ran[known], area_m2, SLICE_S) * float(ran.sum() / ran[known].sum())
 
 
 def _warmest_C(readings: Readings, night: Night) -> float | None:
-    """Warmest of the store's sensors before it sprayed, else the supply's first hour; its constant error on top."""
+    """Warmest of the store's sensors before it sprayed, else the supply's first hour; its constant error on top.
+
+    During the night the water is taken no warmer than this, and as the store's sensors follow it where they do.
+    """
     before = beside(readings, night.spray.start, before=True)
     first_hour = slice(night.spray.start, night.spray.start + readings.steps_in(3600.0))
     for columns, steps in ((readings.columns_like("store_C"), before), (["supply_C"], first_hour)):
@@ -110,6 +115,14 @@ def _warmest_C(readings: Readings, night: Night) -> float | None:
         if known:
             return max(known)
     return None
+
+
+def _warmest_of_store_C(readings: Readings) -> np.ndarray:
+    """The warmest sensor of the store in each step, its constant error on top; NaN where none was read."""
+    warmest = np.full(len(readings.times_ns), np.nan)
+    for column in readings.columns_like("store_C"):
+        warmest = np.fmax(warmest, readings.column(column) + readings.offset(column))
+    return warmest
 
 
 def _slices(readings: Readings, night: Night) -> dict[str, np.ndarray]:
@@ -121,6 +134,7 @@ def _slices(readings: Readings, night: Night) -> dict[str, np.ndarray]:
     columns = {"t_C": ("air_C", "t_air_C"), "humidity_frac": ("humidity_frac", "humidity_frac"),
                "wind_m_s": ("wind_m_s", "wind_m_s")}
     read = {name: readings.weather_column(*both)[steps] for name, both in columns.items()}
+    read["t_water_C"] = _warmest_of_store_C(readings)[steps]
     read["longwave_W_m2"] = readings.column("long_wave_W_m2")[steps]
     hours_h = (readings.times_ns[steps] / (3600.0 * SECOND_ns) + readings.site.place.longitude_deg / 15.0) % 24.0
     first = np.searchsorted(slices, np.arange(len(ran)))
@@ -136,7 +150,7 @@ def _means(slices: np.ndarray, values: np.ndarray, count: int) -> np.ndarray:
     return np.where(number > 0, total / np.maximum(number, 1), np.nan)
 
 
-def _flux_W_m2(site: Site, air: dict[str, np.ndarray], t_water_C: float, area_m2: float) -> np.ndarray:
+def _flux_W_m2(site: Site, air: dict[str, np.ndarray], area_m2: float) -> np.ndarray:
     """Largest flux of roof, drops and deck in each slice [W/m2]."""
     t_C, pressure_Pa = air["t_C"], standard_pressure_Pa(site.place.elevation_m)
     vapour_Pa = np.clip(air["humidity_frac"], 0.01, 1.0) * moistair.saturation_pressure_Pa(t_C)
@@ -145,20 +159,27 @@ def _flux_W_m2(site: Site, air: dict[str, np.ndarray], t_water_C: float, area_m2
     density = moistair.air_density_kg_m3(t_C, w_air, pressure_Pa)
     conductivity, viscosity = moistair.air_conductivity_W_mK(t_C), moistair.air_viscosity_Pa_s(t_C) / density
     lewis = moistair.lewis_number(t_C, w_air, pressure_Pa) ** -LEWIS_EXPONENT / moistair.air_heat_capacity_J_kgK(w_air)
-    unstable = convection.natural_unstable_cubed(conductivity, viscosity, (t_C + KELVIN) * (1.0 + VIRTUAL_FACTOR * w_air))
+    unstable = convection.natural_unstable_cubed(conductivity, viscosity,
+                                                 (t_C + KELVIN) * (1.0 + VIRTUAL_FACTOR * w_air))
     roofs = [roof for roof in site.roof if roof.sprayed]
     forced = np.maximum.reduce([bounds.largest_forced_W_m2K(
         air["wind_m_s"], air["wind_m_s"], roof.length_m.low, conductivity, viscosity, 1.5) for roof in roofs])
     stable = max(float(convection.natural_stable_cubed(roof.slope_deg.high)) for roof in roofs)
     clear = bounds.coldest_sky_frac(t_C, moistair.dew_point_C(vapour_Pa), vapour_Pa, pressure_Pa, air["solar_hour_h"])
     logged = air["longwave_W_m2"] / black_flux_W_m2(t_C)
-    sky = np.where(np.isfinite(logged), np.clip(logged - 2.0 * bounds.BOUND_EMISSIVITY_SD, 0.0, None), clear)
+    sky = np.where(np.isfinite(logged), np.clip(logged - 2.0 * BOUND_EMISSIVITY_SD, 0.0, None), clear)
     feed = site.spray.flow_L_min.high * KG_S_PER_L_MIN / area_m2
     exchange = jet.jet_exchange_J_kgK(
         site.spray.drop_size_mm.value / 1000.0, site.spray.fall_height_m.value, site.spray.nozzle_angle_deg.value,
         density, viscosity, conductivity)
-    deck = max(roof.deck_u_W_m2K.high * max(0.0, t_water_C - roof.beneath_temperature_C.low) for roof in roofs)
-    return deck + np.array([
-        bounds.sheet_bound_W_m2(feed, t_water_C, *rest[:2], pressure_Pa, *rest[2:4], stable, *rest[4:6])
-        + bounds.drops_bound_W_m2(feed, t_water_C, rest[6], *rest[:2], pressure_Pa, rest[4])
-        for rest in zip(t_C, w_air, forced, unstable, lewis, sky, exchange, strict=True)])
+    warmed_K = site.spray.pump_power_W.high / (site.spray.flow_L_min.low * KG_S_PER_L_MIN * CP_WATER)
+    flux = np.zeros(len(t_C))
+    for place, t_water_C in enumerate(air["t_water_C"] + warmed_K):
+        now = t_C[place], w_air[place], pressure_Pa
+        drops = bounds.drops_bound_W_m2(feed, t_water_C, exchange[place], *now, lewis[place])
+        flux[place] = drops + bounds.sheet_bound_W_m2(
+            feed, t_water_C - drops / (feed * CP_WATER), *now, forced[place], unstable[place], stable, lewis[place],
+            sky[place])
+        flux[place] += max(roof.deck_u_W_m2K.high * max(0.0, t_water_C - roof.beneath_temperature_C.low)
+                           for roof in roofs)
+    return flux

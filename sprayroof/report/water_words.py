@@ -5,7 +5,7 @@ from __future__ import annotations
 from sprayroof.report import numbers, words
 from sprayroof.report.numbers import printed
 from sprayroof.report.terms import capital, has_panels, terms
-from sprayroof.results import Audit
+from sprayroof.results import Audit, Quantity
 
 QUESTION = "Is it wasting water?"
 # Water that spraying takes for good without cooling by it, and what becomes of it.
@@ -37,16 +37,24 @@ def wasting(audit: Audit, units: str = "si", mains: bool = True) -> str:
     if total < NEXT_TO_NOTHING_M3:
         return f"{QUESTION} No: {terms(audit).doing} loses next to nothing, {_about(total, units)} {words.per(audit)}."
     idle = [(id, quantity) for id, quantity in lost if id in WASTED and quantity.value > 0.0]
-    wasted = sum(quantity.value for _, quantity in idle)
-    parts = words.listed([f"{_with_range(quantity, id, units)} {WASTED[id]}" for id, quantity in idle])
-    does_not = f"{_about(wasted, units)} of it does not cool: {parts}" if idle else "all of it cools"
     return (
         f"{QUESTION} {_degree(lost)}: {terms(audit).doing} loses {_about(total, units)} of water {words.per(audit)}; "
-        f"{does_not}{tail}."
+        f"{_idle_words(idle, units)}{tail}."
     )
 
 
-def _degree(lost: list) -> str:
+def _idle_words(idle: list[tuple[str, Quantity]], units: str) -> str:
+    """How much of the water lost does not cool, and what becomes of it."""
+    if not idle:
+        return "all of it cools"
+    parts = [(_with_range(quantity, id, units), WASTED[id]) for id, quantity in idle]
+    if len(parts) == 1:
+        return "{} of it does not cool: {}".format(*parts[0])
+    wasted = _about(sum(quantity.value for _, quantity in idle), units)
+    return f"{wasted} of it does not cool: {words.listed([' '.join(part) for part in parts])}"
+
+
+def _degree(lost: list[tuple[str, Quantity]]) -> str:
     """Hardly, in part, or yes, mostly."""
     shares = []
     for end, other in (("value", "value"), ("low", "high"), ("high", "low")):
@@ -64,7 +72,7 @@ def _about(value_m3: float, units: str) -> str:
     return f"about {numbers.joined(numbers.significant(value_m3 * factor, 2), unit)}"
 
 
-def _with_range(quantity, id: str, units: str) -> str:
+def _with_range(quantity: Quantity, id: str, units: str) -> str:
     shown = printed(quantity, id, units)
     return shown.value_unit + ("" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" ({shown.range})")
 
