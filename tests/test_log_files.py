@@ -263,8 +263,10 @@ def test_the_row_written_last_holds_in_a_log_of_changes():
 
 
 def test_tips_of_one_minute_are_added():
-    text = ("Time,Tips\n2026-06-01 00:00,0\n2026-06-01 02:14,1\n2026-06-01 02:14,1\n2026-06-01 07:40,1\n"
-            "2026-06-02 09:00,0\n")
+    text = (
+        "Time,Tips\n2026-06-01 00:00,0\n2026-06-01 02:14,1\n2026-06-01 02:14,1\n2026-06-01 07:40,1\n"
+        "2026-06-02 09:00,0\n"
+    )
     table, _ = read(
         text,
         values="instant",

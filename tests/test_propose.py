@@ -69,8 +69,11 @@ def test_pasted_proposals_make_a_site_file(tmp_path):
     """The blocks of the site file exchanged for the proposals: it is read as a site."""
     text = SITE
     start, end = text.index("# The roof logger"), text.index("# --- Tests on site")
-    blocks = ["\n".join(propose(path, BRINDLEMOOR, "America/New_York")) for path, _ in FILES
-              if proposal(path)[0].get("columns")]
+    blocks = [
+        "\n".join(propose(path, BRINDLEMOOR, "America/New_York"))
+        for path, _ in FILES
+        if proposal(path)[0].get("columns")
+    ]
     (tmp_path / "site.toml").write_text(text[:start] + "\n\n".join(blocks) + "\n\n" + text[end:], encoding="utf-8")
     for folder in ("logs", "bills"):
         (tmp_path / folder).mkdir()
@@ -83,21 +86,37 @@ def test_pasted_proposals_make_a_site_file(tmp_path):
 # --- headings -----------------------------------------------------------------------------------------------------
 
 HEADINGS = [
-    ("Vorlauftemperatur (°C)", "supply_temperature"), ("Rücklauf [°C]", "return_temperature"),
-    ("Température retour (°C)", "return_temperature"), ("Temp. impulsión (°C)", "supply_temperature"),
-    ("T ritorno (°C)", "return_temperature"), ("Speicher unten (°C)", "store_temperature"),
-    ("Aussentemperatur (°C)", "air_temperature"), ("Buitentemperatuur (°C)", "air_temperature"),
-    ("Raumtemperatur (°C)", "room_temperature"), ("Ceiling surface (°C)", "surface_temperature"),
-    ("Luftfeuchte (%)", "humidity"), ("Humidité (%)", "humidity"), ("Umidità (%)", "humidity"),
-    ("Füllstand Zisterne (%)", "level"), ("Niveau cuve (m)", "level"), ("Livello serbatoio (m)", "level"),
-    ("Débit arrosage (L/min)", "spray_flow"), ("Durchfluss Beregnung (l/min)", "spray_flow"),
-    ("Caudal de riego (m3/h)", "spray_flow"), ("Make-up flow (L/min)", "makeup_flow"),
-    ("Windgeschwindigkeit (m/s)", "wind"), ("Velocidad del viento (m/s)", "wind"), ("Luftdruck (hPa)", "pressure"),
-    ("Globalstrahlung (W/m2)", "solar"), ("Leitfähigkeit (µS/cm)", "conductivity"), ("Pumpe Leistung "
-                                                                                     "(W)", "pump_power"),
-    ("Chiller power (kW)", "ac_power"), ("Puissance pompe (W)", "pump_power"), ("Circulation pump "
-                                                                                "(W)", "circulation_power"),
-    ("Long-wave down (W/m2)", "long_wave")]
+    ("Vorlauftemperatur (°C)", "supply_temperature"),
+    ("Rücklauf [°C]", "return_temperature"),
+    ("Température retour (°C)", "return_temperature"),
+    ("Temp. impulsión (°C)", "supply_temperature"),
+    ("T ritorno (°C)", "return_temperature"),
+    ("Speicher unten (°C)", "store_temperature"),
+    ("Aussentemperatur (°C)", "air_temperature"),
+    ("Buitentemperatuur (°C)", "air_temperature"),
+    ("Raumtemperatur (°C)", "room_temperature"),
+    ("Ceiling surface (°C)", "surface_temperature"),
+    ("Luftfeuchte (%)", "humidity"),
+    ("Humidité (%)", "humidity"),
+    ("Umidità (%)", "humidity"),
+    ("Füllstand Zisterne (%)", "level"),
+    ("Niveau cuve (m)", "level"),
+    ("Livello serbatoio (m)", "level"),
+    ("Débit arrosage (L/min)", "spray_flow"),
+    ("Durchfluss Beregnung (l/min)", "spray_flow"),
+    ("Caudal de riego (m3/h)", "spray_flow"),
+    ("Make-up flow (L/min)", "makeup_flow"),
+    ("Windgeschwindigkeit (m/s)", "wind"),
+    ("Velocidad del viento (m/s)", "wind"),
+    ("Luftdruck (hPa)", "pressure"),
+    ("Globalstrahlung (W/m2)", "solar"),
+    ("Leitfähigkeit (µS/cm)", "conductivity"),
+    ("Pumpe Leistung (W)", "pump_power"),
+    ("Chiller power (kW)", "ac_power"),
+    ("Puissance pompe (W)", "pump_power"),
+    ("Circulation pump (W)", "circulation_power"),
+    ("Long-wave down (W/m2)", "long_wave"),
+]
 
 
 @pytest.mark.parametrize(("heading", "channel"), HEADINGS)
@@ -110,8 +129,9 @@ def test_headings_of_the_trade_in_several_languages(heading, channel):
     assert guess.reasons
 
 
-@pytest.mark.parametrize("heading", ["Batt_V", "Signal (dBm)", "Record", "Operator", "Kitchen lights "
-                                                                                     "(kWh)", "Sensor 3"])
+@pytest.mark.parametrize(
+    "heading", ["Batt_V", "Signal (dBm)", "Record", "Operator", "Kitchen lights (kWh)", "Sensor 3"]
+)
 def test_headings_that_say_nothing_of_a_sprayed_roof(heading):
     cells = np.array([f"{412.0 + 7 * k % 5:.1f}" for k in range(40)], dtype=object)
     assert guess_of(seen_of(heading, None, cells, ".")).channel is None
@@ -129,8 +149,10 @@ def test_the_colder_of_two_temperatures_while_water_flows_is_the_return():
     flow = [0.0] * 30 + [100.0] * 60 + [0.0] * 30
     warm = [21.0 + 0.01 * k for k in range(120)]
     cold = [w + (0.4 if f == 0 else -3.2) for w, f in zip(warm, flow, strict=True)]
-    columns = [seen_of(name, unit, np.array([f"{value:.2f}" for value in values], dtype=object), ".")
-               for name, unit, values in (("TC1", "°C", cold), ("TC2", "°C", warm), ("Flow", "L/min", flow))]
+    columns = [
+        seen_of(name, unit, np.array([f"{value:.2f}" for value in values], dtype=object), ".")
+        for name, unit, values in (("TC1", "°C", cold), ("TC2", "°C", warm), ("Flow", "L/min", flow))
+    ]
     guesses = guesses_of(columns)
     assert [guess.channel for guess in guesses] == ["return_temperature", "supply_temperature", "spray_flow"]
     assert [guess.certain for guess in guesses] == [False, False, True]
@@ -150,8 +172,9 @@ def test_numbers_that_cannot_be_are_not_certain():
 
 
 def test_open_dates_are_asked_for(tmp_path):
-    path = written(tmp_path, "Time;T return (°C)\n" + "".join(f"0{1 + k // 5}/06/2026 0{k % 5}:00;2{k % 7}.5\n" for k in
-                                                             range(20)))
+    path = written(
+        tmp_path, "Time;T return (°C)\n" + "".join(f"0{1 + k // 5}/06/2026 0{k % 5}:00;2{k % 7}.5\n" for k in range(20))
+    )
     block, text = proposal(path)
     assert "time_format" not in block
     assert '# time_format = "%d/%m/%Y %H:%M"' in text
@@ -159,9 +182,15 @@ def test_open_dates_are_asked_for(tmp_path):
     assert block["columns"]["return_temperature"] == {"column": "T return (°C)", "unit": "°C"}
 
 
-@pytest.mark.parametrize(("title", "zone"), [
-    ("Time zone: UTC+01:00", "Etc/GMT-1"), ("Clock in UTC", "UTC"), ("Zone America/New_York", "America/New_York"),
-    ("Zeit in MEZ", "Etc/GMT-1")])
+@pytest.mark.parametrize(
+    ("title", "zone"),
+    [
+        ("Time zone: UTC+01:00", "Etc/GMT-1"),
+        ("Clock in UTC", "UTC"),
+        ("Zone America/New_York", "America/New_York"),
+        ("Zeit in MEZ", "Etc/GMT-1"),
+    ],
+)
 def test_a_zone_that_the_file_names_is_proposed(tmp_path, title, zone):
     stamps = [f"2026-06-01 {k // 6:02d}:{k % 6}0" for k in range(60)]
     path = written(tmp_path, f"{title}\nTime,T return (°C)\n" + "".join(f"{stamp},20.5\n" for stamp in stamps))
@@ -170,9 +199,13 @@ def test_a_zone_that_the_file_names_is_proposed(tmp_path, title, zone):
     assert "the file names" in text
 
 
-@pytest.mark.parametrize(("kind", "zone", "why"), [
-    ("fixed", "Etc/GMT+5", "it ran on when clocks were changed"), ("changed", "America/New_York", "stands there "
-                                                                                                  "twice")])
+@pytest.mark.parametrize(
+    ("kind", "zone", "why"),
+    [
+        ("fixed", "Etc/GMT+5", "it ran on when clocks were changed"),
+        ("changed", "America/New_York", "stands there twice"),
+    ],
+)
 def test_a_change_of_the_clocks_tells_the_zone(tmp_path, kind, zone, why):
     first = datetime.datetime(2025, 11, 1, 12, tzinfo=datetime.UTC)
     info = datetime.timezone(datetime.timedelta(hours=-5))
@@ -193,8 +226,10 @@ def test_a_log_of_changes_is_proposed_as_one(tmp_path):
     random = np.random.default_rng(3)
     seconds = np.cumsum(random.integers(20, 4000, 200))
     stamps = np.datetime_as_string(np.datetime64("2026-06-01T00:00:00") + seconds.astype("m8[s]"))
-    path = written(tmp_path, "Time,Spray pump\n" + "".join(f"{stamp},{'ON' if k % 2 else 'OFF'}\n" for k, stamp in
-                                                          enumerate(stamps)))
+    path = written(
+        tmp_path,
+        "Time,Spray pump\n" + "".join(f"{stamp},{'ON' if k % 2 else 'OFF'}\n" for k, stamp in enumerate(stamps)),
+    )
     block, _ = proposal(path)
     assert block["values"] == "last value holds"
     assert block["columns"]["spray_status"] == {"column": "Spray pump", "unit": "1", "words": {"OFF": 0, "ON": 1}}
@@ -219,7 +254,8 @@ def test_the_flow_meter_log():
 @settings(max_examples=150, deadline=None)
 def test_hostile_headings_stay_text(tmp_path_factory, heading, cell, delimiter):
     text = f"Time{delimiter}{heading}{delimiter}T return (°C)\n" + "".join(
-        f"2026-06-01 0{k}:00{delimiter}{cell}{delimiter}20.{k}\n" for k in range(9))
+        f"2026-06-01 0{k}:00{delimiter}{cell}{delimiter}20.{k}\n" for k in range(9)
+    )
     path = written(tmp_path_factory.mktemp("site"), text.encode("utf-8", errors="replace"))
     proposal(path)  # tomllib reads it
 
@@ -235,7 +271,8 @@ def test_any_bytes_give_valid_text(tmp_path_factory, raw):
 
 def test_a_file_without_times_says_so(tmp_path):
     assert propose(written(tmp_path, "a,b\n1,2\n3,4\n"), tmp_path, "UTC") == [
-        "# logs/roof.csv: no table with times was found in it."]
+        "# logs/roof.csv: no table with times was found in it."
+    ]
 
 
 # --- in the check -------------------------------------------------------------------------------------------------
@@ -249,8 +286,10 @@ def copied(folder: Path) -> Path:
     lines = []
     for section, content in RECORD.items():
         for entries in content if isinstance(content, list) else [content]:
-            lines += [f"[[{section}]]" if isinstance(content, list) else f"[{section}]",
-                      *(f"{name} = {toml_value(value)}" for name, value in entries.items())]
+            lines += [
+                f"[[{section}]]" if isinstance(content, list) else f"[{section}]",
+                *(f"{name} = {toml_value(value)}" for name, value in entries.items()),
+            ]
     (folder / "site.toml").write_text("\n".join(lines), encoding="utf-8")
     return folder
 
@@ -265,10 +304,10 @@ def test_check_proposes_what_is_not_declared(tmp_path):
     written(site, "by hand\n", "notes.md")
     text = "\n".join(check(site).lines)
     assert "Not declared: logs/roof_*.csv." in text
-    block = tomllib.loads(text[text.index("[[log]]"):])["log"][0]
+    block = tomllib.loads(text[text.index("[[log]]") :])["log"][0]
     assert block["file"] == "logs/roof_*.csv"
     with (site / "site.toml").open("a", encoding="utf-8") as opened:
-        opened.write("\n" + text[text.index("[[log]]"):])
+        opened.write("\n" + text[text.index("[[log]]") :])
     again = check(site)
     assert not [line for line in again.lines if "Not declared" in line]
     assert [line for line in again.lines if line.startswith("Logs ")]

@@ -231,6 +231,8 @@ def test_whether_water_is_wasted_is_said_in_one_sentence(evaporated, drifted, dr
     (ZERO, "; no mains water takes its place."),
     ((5.0, 2.0, 8.0), "; the mains gives between 2.0 and 8.0 m³ on its account."),
     ((-2.0, -3.0, -1.0), "; it takes no more from the mains than without."),
+    ((1.0, -1.0, 3.0),
+     "; from the mains it takes between −1.0 and 3.0 m³ more than without, less where there is a minus."),
 ])
 def test_what_takes_the_lost_waters_place(mains, end):
     assert tidy(wasting(losing((10.0, 8.0, 12.0), (3.0, 1.0, 5.0), mains=mains))).endswith(end)
@@ -261,6 +263,14 @@ def test_what_rain_did_not_meet_without_mains_water_is_explained():
     short = example.changed_year(drawn, storage_change_m3=(1.0, 0.5, 3.0), unmet_uses_m3=(0.5, 0.0, 2.0))
     assert "where that is not all, users went short, for no mains water came." in rain_words(short, "si")
     assert "where that is not all" not in rain_words(example.works(), "si")  # there the mains makes up
+
+
+def test_no_figure_of_the_first_page_is_cut(tmp_path):
+    for audit in (example.works(), example.with_booster(), example.does_not_pay(), panels(**LOSES)):
+        for units in ("si", "ip"):
+            table = printed(audit, tmp_path, units)[0].partition("From the roof")[2].partition("What to do next")[0]
+            assert "…" not in table
+            assert "Water beside it" in table or audit.site["traits"].get("panels")
 
 
 def test_one_bathtub_is_one():

@@ -331,47 +331,45 @@ def _rows_with(column: Column, chosen: list[bool]) -> np.ndarray:
 def _tell_marks(column: Column, read: Read, decimal: str, names: RowNames, gather: Gather) -> None:
     at = f"Column {column.heading} of {names.file}"
 
-    def tell(code: str, message: str, chosen: list[bool], rule: str, effect: str) -> None:
-        evidence = names.evidence("repair", _rows_with(column, chosen), rule, column.heading)
-        gather.finding(code, message, names.file, evidence, effect)
-
     if read.grouped:
         grouped = [bool((cell := parted(text)) and is_grouped(cell.digits, decimal)) for text in column.texts]
-        tell(
+        gather.finding(
             "log.thousands",
             f"{at} has marks between thousands in {count_of(read.grouped, 'cell')}; they were taken out.",
-            grouped,
-            "whole groups of three digits",
+            names.file,
+            names.evidence("repair", _rows_with(column, grouped), "whole groups of three digits", column.heading),
             "None: the groups are whole.",
         )
     if read.units:
         count = sum(read.units.values())
-        tell(
+        with_unit = [bool((cell := parted(text)) and cell.unit in read.units) for text in column.texts]
+        gather.finding(
             "log.units-in-cells",
             f"{at} has the unit in {count_of(count, 'cell')} ({some_of(sorted(read.units))}); the numbers were taken.",
-            [bool((cell := parted(text)) and cell.unit in read.units) for text in column.texts],
-            "the declared unit behind the number",
+            names.file,
+            names.evidence("repair", _rows_with(column, with_unit), "the declared unit behind the "
+                                                                    "number", column.heading),
             "None: it is the declared unit.",
         )
 
 
 def _tell_not_used(column: Column, read: Read, names: RowNames, gather: Gather) -> None:
-    at = f"Column {column.heading} of {names.file}"
-    for code, cells, what, rule in (
-        ("log.limits", read.limits, "limits and no readings", "below or above a limit"),
-        ("log.words-excluded", read.words, "words that are no numbers", "words without a number"),
-    ):
-        if cells:
-            rows = _rows_with(column, [text in cells for text in column.texts])
-            told = some_of([f"{shown(text)} {count_of(number, 'time')}" for text, number in cells.items()])
-            gather.finding(
-                code,
-                f"{at} holds {what}: {told}. These cells are not used; the words entry of "
-                f"{column.channel} can give numbers for them.",
-                names.file,
-                names.evidence("exclude", rows, rule, column.heading, cells=dict(list(cells.items())[:20])),
-                f"{count_of(len(rows), 'reading')} of {column.channel} missing.",
-            )
+    for is_limit, cells in ((True, read.limits), (False, read.words)):
+        if not cells:
+            continue
+        what, rule = (("limits and no readings", "below or above a limit") if is_limit else
+                      ("words that are no numbers", "words without a number"))
+        rows = _rows_with(column, [text in cells for text in column.texts])
+        told = some_of([f"{shown(text)} {count_of(number, 'time')}" for text, number in cells.items()])
+        gather.finding(
+            "log.limits" if is_limit else "log.words-excluded",
+            f"Column {column.heading} of {names.file} holds {what}: {told}. These cells are not used; the words "
+            "entry of "
+            f"{column.channel} can give numbers for them.",
+            names.file,
+            names.evidence("exclude", rows, rule, column.heading, cells=dict(list(cells.items())[:20])),
+            f"{count_of(len(rows), 'reading')} of {column.channel} missing.",
+        )
 
 
 def _without_codes(column: Column, values: np.ndarray, read: Read, names: RowNames, gather: Gather) -> np.ndarray:

@@ -187,6 +187,7 @@ def _results(
         shares(sheet.width, 30, 11, 14.5, 20, 10.5, 9.5, 4.5),
         right=(6,),
         bold=heads,
+        wraps=(0, 2),
         padding=look.padding,
         wide_head=True,
     )

@@ -86,7 +86,10 @@ def _mains_tail(audit: Audit, units: str) -> str:
         return "" if has_panels(audit) else "; no mains water takes its place"
     if caused.high <= 0.0:
         return "; it takes no more from the mains than without"
-    return f"; the mains gives {words.between(printed(caused, 'mains_caused_m3', units))} on its account"
+    amount = words.between(printed(caused, "mains_caused_m3", units))
+    if caused.low < 0.0:
+        return f"; from the mains it takes {amount} more than without, less where there is a minus"
+    return f"; the mains gives {amount} on its account"
 
 
 def mains_words(audit: Audit, units: str) -> str:
