@@ -541,4 +541,86 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("test.closed-night-differs", "doubt", "A closed night and the ledger disagree",
      "On a night with inlets and users shut, water lost was gauged on site. Level and logs of the same night say another "
      "amount, beyond both uncertainties: the level's scale or the test's times are wrong."),
+    # bills, meters of the building, pairs of rooms
+    ("bills.estimated-joined", "note", "Estimated readings were joined with the next bill",
+     "A bill by an estimated reading and the next one share the true use in a way that nobody knows; only their sum is read. They "
+     "were joined up to an actual reading."),
+    ("bills.correction-joined", "note", "Corrections were joined with the bills they correct",
+     "An amount below zero, or one marked as a correction, puts earlier bills right. It was added to the bills whose days it names, "
+     "all of them as one period, or to the bill before it. If it reaches further back, state its days."),
+    ("bills.empty-joined", "note", "Bills without any use were joined with the next",
+     "A building that is in use does not use nothing for a month; such a bill stands for a meter that was not read. It was joined "
+     "with the next."),
+    ("bills.repeated-rows", "note", "Bills that stand twice count once",
+     "The same days with the same amount stand in the file more than once, as after joining two exports."),
+    ("bills.rows-left-out", "note", "Rows that hold no bill were left out",
+     "Titles, totals and rows that were cut off have no date, or not all cells."),
+    ("bills.row-unusable", "doubt", "Bills without a date or an amount",
+     "A bill that lacks its first or last day, or its amount, cannot be placed. It is not used; complete it in a copy of the file "
+     "from the paper bill."),
+    ("bills.first-open", "note", "The first bill has no first day",
+     "The file tells last days only, so each bill begins after the one before it, and the first has no beginning."),
+    ("bills.shared-day", "note", "Bills meet a day apart",
+     "Some bills end on the day on which the next begins, or a day earlier than the others would. They were made to meet."),
+    ("bills.overlap", "doubt", "Bills lie over each other",
+     "Days stand in two bills, so nobody knows in which of them their use was counted. Neither bill is used. Look for a wrong date, "
+     "a bill that was replaced, or a sum of several months."),
+    ("bills.not-read", "doubt", "Estimated bills without an actual reading after them",
+     "An estimated or empty bill tells nothing until the meter is read; at the end of the file, or before missing days, it never is. "
+     "Add the next bill."),
+    ("bills.missing", "doubt", "Days without a usable bill",
+     "Between two bills lie days that no bill covers, or only bills that could not be used. They are in neither side of the "
+     "comparison."),
+    ("bills.odd-amount", "doubt", "A bill far from the usual use",
+     "The use per day is more than five times above or below the usual one: a digit too many, another unit, another meter, or true. "
+     "The bill is used; look at the paper."),
+    ("bills.meters-added", "note", "Several meters of a file were added",
+     "The meters of the file were added over stretches that begin and end with a reading of each. State `meter` if one of them is "
+     "meant."),
+    ("bills.several-meters", "doubt", "Several meters of one building",
+     "Each meter is held against its own line. What was moved from one to the other, such as a machine on another board, passes for "
+     "a saving on the first. Compare only if nothing was moved."),
+    ("bills.day-incomplete", "doubt", "Days with missing readings",
+     "A day of a meter counts only if it is known as a whole. Days missing at random do no harm; if a fault took the hot ones, the "
+     "line is off."),
+    ("bills.solar-added", "note", "Solar electricity was added back",
+     "The meter counts what is left after the panels. What they made was added, so that a sunnier year does not pass for a saving."),
+    ("bills.solar-missing", "doubt", "Solar record missing for some periods",
+     "Where it is not known what the panels made, it is not known what was used. These periods are left out."),
+    ("bills.no-temperature", "doubt", "Periods without outdoor temperature",
+     "At least nine tenths of a period must be known, from one source for all periods: two thermometers that differ by half a kelvin "
+     "would pass for a saving. The others are left out."),
+    ("bills.change-inside", "note", "The change falls within a period",
+     "A period that holds the day on which the sprayed roof came into use is partly of either kind and belongs to neither."),
+    ("bills.few-periods", "doubt", "Too few periods",
+     "A line needs at least nine bills or weeks, or sixty days, before the change, and three bills, four weeks or thirty days since. "
+     "Bring more, or readings by days or hours."),
+    ("bills.no-rise", "doubt", "Use does not rise with outdoor temperature",
+     "No level with a line above it fits: the meter does not see the cooling, or something larger hides it. Take the air conditioner's "
+     "own meter."),
+    ("bills.baseline-short", "doubt", "The baseline is shorter than a year",
+     "Seasons that the baseline lacks are guessed from the others, holidays and school terms with them. Bring a full year from "
+     "before the change."),
+    ("bills.line-loose", "doubt", "The line misses its periods by too much",
+     "The root mean square of what the line misses, as a share of the mean use (CV(RMSE)), is above what ASHRAE Guideline 14 allows "
+     "a whole-building model: 15 % by months, 30 % by hours, which is used for days. Something else rules the use. The range is "
+     "shown; no verdict is given."),
+    ("bills.weekly", "note", "A meter was taken by whole weeks",
+     "Use by days follows the days of the week. Whole weeks let that rhythm drop out of line and range."),
+    ("bills.heating", "doubt", "The building heats with electricity",
+     "Use rises towards the cold as well. Heating was given a line of its own; a change of the heating or of its hours would still "
+     "pass for a change by the roof."),
+    ("bills.weather-beyond", "doubt", "Weather that the baseline never saw",
+     "Periods since the change were warmer or colder by more than 3 K than any before it. There the line is drawn on beyond what it "
+     "was seen to do."),
+    ("twin.day-incomplete", "doubt", "Days of a pair are not complete",
+     "A day counts only if both were read for nearly all of it; the day on which instruments changed places never does."),
+    ("twin.few-days", "doubt", "Too few days of a pair",
+     "At least five complete days with one cooled are needed. Log on."),
+    ("twin.no-like-days", "doubt", "A pair without days when neither was cooled",
+     "Two rooms are never quite alike, nor are two instruments. Days on which neither is cooled show what they differ by anyway; "
+     "without them that stays in the effect, and its range is widened by `like_difference` or `like_share`."),
+    ("twin.weather-differs", "doubt", "The days of neither cooled had other weather",
+     "What two rooms differ by changes with sun and heat. The days without cooling were much warmer or cooler than those with it, so "
+     "they say less of them than the range tells. Log some in like weather."),
 )

@@ -152,8 +152,8 @@ class Audit:
     made : dict
         versions, seed, command, runs, weather model names.
     logged : dict
-        What the meters say without a model, where there are logs: nights, months, totals, estimates, tests, on_off,
-        coverage, notes; else empty. See docs/reference/audit_json.md.
+        What the meters say without a model, where there are logs, bills or twins: nights, months, totals, tests,
+        on_off, coverage, notes, bills, twins; else empty. See docs/reference/audit_json.md.
     """
 
     site: dict[str, Any]

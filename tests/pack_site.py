@@ -221,7 +221,20 @@ $tests
 $switched
 # --- Bills ----------------------------------------------------------------------------------------------------------
 
-
+[[bills]]
+name = "main electricity meter"
+covers = "building"
+file = "bills/electricity.csv"
+unit = "kWh"
+amount_column = "kWh"
+from_column = "From"
+to_column = "To"
+estimated_column = "Estimated"
+time_format = "%m/%d/%Y"
+temperature_file = "bills/temperature.csv"
+temperature_column = "Outdoor (degF)"
+temperature_unit = "degF"
+changed_on = 2025-05-01
 """)
 
 

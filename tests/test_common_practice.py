@@ -56,7 +56,7 @@ def teaching_building():
     )
 
 
-def test_a_teaching_building_can_be_spared_half_to_four_fifths_of_its_air_conditioning():
+def test_a_teaching_building_can_be_spared_half_to_five_sixths_of_its_air_conditioning():
     """Common practice, no source: such a building is said to have cut air-conditioning by about two thirds.
 
     The whole store may reach that; what spraying did, after what booster, pumps and standby use, is less, and the tool
@@ -73,7 +73,7 @@ def test_a_teaching_building_can_be_spared_half_to_four_fifths_of_its_air_condit
     summary.add_year_only(amounts, traces[0])
     summary.add_ratios(amounts)
     whole = float(amounts["electricity_avoided_whole_kWh"][0] / amounts["ac_electricity_kWh"][0])
-    assert 0.5 <= whole <= 0.8
+    assert 1.0 / 2.0 <= whole <= 5.0 / 6.0  # two thirds, give or take a sixth
     assert amounts["ac_offset_net_frac"][0] < amounts["ac_offset_frac"][0] < whole
     assert amounts["booster_cooling_kWh"][0] > 0.0
     quantities = {id: summary.quantity(id, values, "modelled") for id, values in amounts.items()}

@@ -249,7 +249,7 @@ def test_the_site_file_is_readable_and_its_facts_hold_the_truth(truth):
             "store.volume": plant.store_m3, "store.leak": plant.leak_L_day, "store.ground_temperature": plant.ground_C}
     outside = {name: value for name, value in true.items() if not facts[name].low <= value <= facts[name].high}
     assert not outside
-    assert (len(site.log), len(site.switched)) == (5, 7)
+    assert (len(site.log), len(site.switched), len(site.bills)) == (5, 7, 1)
     assert len(site.test) == 12
 
 

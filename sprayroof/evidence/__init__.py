@@ -1,1 +1,1 @@
-"""What the auditor brings, made trustworthy: the site file, weather and logs."""
+"""What the auditor brings, made trustworthy: the site file, weather, and later logs and bills."""

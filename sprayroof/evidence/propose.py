@@ -90,6 +90,8 @@ def undeclared(site: Site) -> list[Path]:
         if path.is_file() and path.suffix.lower() in LOG_ENDINGS and not path.name.startswith((".", "~"))
     ]
     names = [log.file for log in site.log]
+    names += [part.file for part in (*site.bills, *site.twin)]
+    names += [name for bills in site.bills for name in (bills.temperature_file, bills.solar_file) if name]
     named = {
         (site.folder / name).resolve() for pattern in names for name in names_of(site.folder, pattern, "log", Gather())
     }

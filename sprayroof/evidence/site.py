@@ -15,7 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from sprayroof.evidence.entries import Entry, Section
 from sprayroof.evidence.entry_words import ColumnsEntry, DateEntry, TableEntry, TextEntry
 from sprayroof.evidence.facts import Fact, note_of
-from sprayroof.evidence.site_logs import LOG_LISTS, LOG_SECTIONS, Log, Logged, Switched, Test
+from sprayroof.evidence.site_logs import LOG_LISTS, LOG_SECTIONS, Bills, Log, Logged, Switched, Test, Twin
 from sprayroof.evidence.site_place import About, Place, Roof, WeatherSource
 from sprayroof.evidence.site_system import (
     AirConditioner,
@@ -74,6 +74,8 @@ class Site(BaseModel):
     log: tuple[Log, ...]
     test: tuple[Test, ...]
     switched: tuple[Switched, ...]
+    bills: tuple[Bills, ...]
+    twin: tuple[Twin, ...]
     folder: Path
     file: Path
     text_sha256: str

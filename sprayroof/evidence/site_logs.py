@@ -175,6 +175,143 @@ class Switched(Section):
                                       example="off"))
 
 
+class Bills(Section):
+    """[[bills]]: bills or a meter of electricity or water."""
+
+    title: ClassVar[str] = "Bills or readings of a meter (repeat for each meter)"
+    affects: ClassVar[str] = "the check of the air-conditioner claim on the whole building; no modelled figure"
+
+    name: str = declared(TextEntry("name", "Name of the meter", required=True, example="main electricity meter"))
+    covers: str = declared(ChoiceEntry(
+        "covers", "What the meter sees", required=True, choices=("air conditioner", "building", "mains water"),
+        example="building"))
+    file: str = declared(TextEntry("file", "Path of the file, relative to this one", required=True,
+                                   example="bills/electricity.csv"))
+    sheet: str | None = declared(TextEntry("sheet", "Workbooks: name of the sheet", derived="the only sheet",
+                                           example="Data"))
+    unit: str = declared(TextEntry("unit", "Unit of the amounts", required=True, example="kWh"))
+    amount_column: str = declared(TextEntry("amount_column", "Heading of the amounts", required=True, example="kWh"))
+    from_column: str | None = declared(TextEntry("from_column", "Heading of the first day of a bill",
+                                                 derived="the day of the bill before", example="from"))
+    to_column: str = declared(TextEntry("to_column", "Heading of the last day of a bill, or of the time of a reading",
+                                        required=True, example="to"))
+    estimated_column: str | None = declared(TextEntry(
+        "estimated_column", "Heading of the mark of estimated readings and of corrections",
+        derived="all readings are actual", example="estimated",
+        more="Its cells say yes, no, estimated, actual, E, A, correction, true-up and the like."))
+    meter_column: str | None = declared(TextEntry(
+        "meter_column", "Heading of the meter's number, where several meters stand in one file",
+        derived="one meter", example="meter"))
+    meter: str | None = declared(TextEntry(
+        "meter", "Which of the file's meters this is", derived="all of them, added", example="E-2201"))
+    time_format: str | None = declared(TextEntry("time_format", "Form of the dates in strptime codes",
+                                                 derived="found out", example="%d.%m.%Y"))
+    time_zone: str | None = declared(ZoneEntry("time_zone", "Clock of hourly readings, IANA name",
+                                               derived="the site's clock", example="UTC"))
+    clock_column: str | None = declared(TextEntry(
+        "clock_column", "Hourly readings: heading of the time of day, where date and time stand apart",
+        derived="date and time stand together", example="Clock"))
+    repeated_hour: str | None = declared(ChoiceEntry(
+        "repeated_hour", "Hourly readings: where the hour repeated at the end of daylight saving stands in the file "
+        "once only, which of its two passes", choices=("first", "second"), derived="told by the order of the rows",
+        example="first"))
+    delimiter: str | None = declared(TextEntry("delimiter", 'What parts the cells, or "fixed width"',
+                                               derived="found out", example=";"))
+    decimal: str | None = declared(ChoiceEntry("decimal", "Decimal mark of the numbers", choices=(".", ","),
+                                               derived="found out", example=","))
+    encoding: str | None = declared(TextEntry("encoding", "Encoding of the text", derived="found out",
+                                              example="cp1252"))
+    stamp: str = declared(ChoiceEntry("stamp", "Hourly readings: whether a time marks the end or the start of its "
+                                      "interval", default="end", choices=("end", "start")))
+    every: str = declared(ChoiceEntry(
+        "every", "Bills, days or hours", default="bill", choices=("bill", "day", "hour"),
+        more="\"hour\" also reads shorter intervals; days that are not complete are left out."))
+    netted: bool = declared(TruthEntry("netted", "Whether solar electricity is taken off before this meter",
+                                       default=False))
+    solar_file: str | None = declared(TextEntry(
+        "solar_file", "Netted meters: file of all the electricity that the panels made, for the same periods, with the "
+        "same headings and unit", derived="none", example="bills/solar.csv"))
+    temperature_file: str | None = declared(TextEntry(
+        "temperature_file", "File of measured outdoor temperatures: of each bill under the same headings of its "
+                            "days, or "
+        "by days or hours", derived="the logs, else the weather file", example="bills/temperature.csv"))
+    temperature_column: str | None = declared(TextEntry(
+        "temperature_column", "Heading of the temperatures", needed="temperature_file", example="t_air"))
+    temperature_unit: str = declared(TextEntry("temperature_unit", "Unit of the temperatures", default="degC"))
+    temperature_time_column: str | None = declared(TextEntry(
+        "temperature_time_column", "Temperatures by days or hours: heading of the times", derived="that of to_column",
+        example="Time"))
+    temperature_time_format: str | None = declared(TextEntry(
+        "temperature_time_format", "Form of these times in strptime codes", derived="found out",
+        example="%d.%m.%Y %H:%M"))
+    temperature_time_zone: str | None = declared(ZoneEntry(
+        "temperature_time_zone", "Clock of hourly temperatures, IANA name", derived="that of time_zone", example="UTC"))
+    changed_on: datetime.date | None = declared(DateEntry(
+        "changed_on", "Day on which the sprayed roof came into use: periods before are the baseline",
+        derived="no comparison", example=datetime.date(2025, 5, 1)))
+
+
+class Twin(Section):
+    """[[twin]]: two like rooms, boxes or buildings, one cooled by the roof and one not, logged side by side."""
+
+    title: ClassVar[str] = "Two like rooms or buildings logged side by side, one cooled, one not (repeat for each pair)"
+    affects: ClassVar[str] = "the measured effect of the cooling on that pair; no modelled figure"
+
+    name: str = declared(TextEntry("name", "Name of the pair", required=True, example="test rooms"))
+    file: str = declared(TextEntry("file", "Path of the file, relative to this one", required=True,
+                                   example="logs/rooms.csv"))
+    sheet: str | None = declared(TextEntry("sheet", "Workbooks: name of the sheet", derived="the only sheet",
+                                           example="Data"))
+    time_column: str = declared(TextEntry("time_column", "Heading of the time column", required=True, example="Time"))
+    time_format: str | None = declared(TextEntry("time_format", "Form of the times in strptime codes",
+                                                 derived="found out", example="%d.%m.%Y %H:%M"))
+    time_zone: str = declared(ZoneEntry("time_zone", "Clock of the file, IANA name", required=True, example="UTC"))
+    clock_column: str | None = declared(TextEntry("clock_column", "Heading of the time of day, where date and time "
+                                                  "stand apart", derived="date and time stand together",
+                                                  example="Clock"))
+    repeated_hour: str | None = declared(ChoiceEntry(
+        "repeated_hour", "Where the hour repeated at the end of daylight saving stands in the file once only: which of "
+        "its two passes", choices=("first", "second"), derived="told by the order of the rows", example="first"))
+    delimiter: str | None = declared(TextEntry("delimiter", 'What parts the cells, or "fixed width"',
+                                               derived="found out", example=";"))
+    decimal: str | None = declared(ChoiceEntry("decimal", "Decimal mark of the numbers", choices=(".", ","),
+                                               derived="found out", example=","))
+    encoding: str | None = declared(TextEntry("encoding", "Encoding of the text", derived="found out",
+                                              example="cp1252"))
+    stamp: str = declared(ChoiceEntry("stamp", "Whether a time marks the end or the start of its interval",
+                                      default="end", choices=("end", "start")))
+    quantity: str = declared(ChoiceEntry("quantity", "What is compared", default="temperature",
+                                         choices=("temperature", "electricity")))
+    unit: str = declared(TextEntry("unit", "Unit of both columns", required=True, example="degC"))
+    cooled_column: str = declared(TextEntry("cooled_column", "Heading of the cooled one", required=True,
+                                            example="T room A"))
+    control_column: str = declared(TextEntry("control_column", "Heading of the other one", required=True,
+                                             example="T room B"))
+    like_from: datetime.datetime | None = declared(MomentEntry(
+        "like_from", "Start of a time when neither was cooled", derived="none", example="2026-05-20 00:00"))
+    like_to: datetime.datetime | None = declared(MomentEntry("like_to", "Its end", derived="none",
+                                                             example="2026-05-27 00:00"))
+    cooled_from: datetime.datetime = declared(MomentEntry("cooled_from", "Start of the time when one was cooled",
+                                                          required=True, example="2026-06-01 00:00"))
+    cooled_to: datetime.datetime = declared(MomentEntry("cooled_to", "Its end", required=True,
+                                                        example="2026-07-12 00:00"))
+    accuracy_K: float = number("accuracy", "K", "Temperatures: 90 % half-width of a constant error of the difference "
+                               "of the two instruments", default=0.3, bounds=(0.0, 10.0))
+    meter_accuracy_frac: float = number("meter_accuracy", "1", "Electricity: 90 % half-width of the error between the "
+                                        "two meters, as a share of the reading", default=0.02, bounds=(0.0, 0.5))
+    like_difference_K: float = number(
+        "like_difference", "K", "Temperatures: 90 % half-width of what the two rooms differ by when neither is cooled; "
+        "it counts where there is no such time", default=0.5, bounds=(0.0, 10.0))
+    like_share_frac: float = number("like_share", "1", "Electricity: the same, as a share of the use of the other one",
+                                    default=0.1, bounds=(0.0, 1.0))
+    swapped_on: datetime.date | None = declared(DateEntry(
+        "swapped_on", "Day on which the two instruments changed places", derived="never",
+        example=datetime.date(2026, 6, 20)))
+    columns_follow: str | None = declared(ChoiceEntry(
+        "columns_follow", "From that day on a column goes with its instrument into the other room, or stays with its "
+        "room", needed="swapped_on", choices=("instrument", "room"), example="instrument"))
+
+
 class Logged(Section):
     """[logged]: which part of the logs is the measured period."""
 
@@ -190,5 +327,6 @@ class Logged(Section):
                                                derived="the finest interval of flow and water temperatures", example=5))
 
 
-LOG_SECTIONS: dict[str, Any] = {"logged": Logged, "log": Log, "test": Test, "switched": Switched}
-LOG_LISTS = ("log", "test", "switched")
+LOG_SECTIONS: dict[str, Any] = {"logged": Logged, "log": Log, "test": Test, "switched": Switched, "bills": Bills,
+                                "twin": Twin}
+LOG_LISTS = ("log", "test", "switched", "bills", "twin")

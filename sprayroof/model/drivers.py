@@ -29,7 +29,6 @@ from sprayroof.physics.constants import (
     CLOUD_THIN_EMISSIVITY,
     KELVIN,
     LEWIS_EXPONENT,
-    ROUGHNESS,
     SOIL_DIFFUSIVITY,
 )
 from sprayroof.physics.convection_rivals import CONVECTION
@@ -37,6 +36,7 @@ from sprayroof.physics.ground import ground_temperature_C
 
 LAYERED = "martin_berdahl"  # the one cloud formula that knows of heights
 CLOUD_UNKNOWN = 0.5
+SMOOTH = 1.0  # each roof's roughness comes in `members`
 LEAST_SUN_DEG = 10.0  # lower sun tells little of the clouds
 LEAST_CLOUD_DOUBT = 0.3  # of a report of clear or overcast, beside one of half cover
 
@@ -105,15 +105,14 @@ def clear_sky(site: Any, weather: Any, models: list[str]) -> np.ndarray:
 
 
 def forced_one_metre(site: Any, weather: Any, models: list[str]) -> np.ndarray:
-    """Forced convection of each model for the station's wind over one metre [W/(m2 K)], (steps, models)."""
+    """Forced convection of each model for the station's wind over one smooth metre [W/(m2 K)], (steps, models)."""
     table = weather.table
     t, p = table["t_air_C"].to_numpy(), table["pressure_Pa"].to_numpy()
     w = moistair.vapour_mass_fraction(moistair.saturation_pressure_Pa(table["t_dew_C"].to_numpy()), p)
     viscosity = moistair.air_viscosity_Pa_s(t) / moistair.air_density_kg_m3(t, w, p)
     conductivity, wind = moistair.air_conductivity_W_mK(t), table["wind_m_s"].to_numpy()
-    rough = ROUGHNESS[next(roof.surface for roof in site.roof if roof.sprayed)]
     return np.ascontiguousarray(np.stack([
-        CONVECTION[model].function(wind, 1.0, conductivity, viscosity, rough) for model in models], axis=1))
+        CONVECTION[model].function(wind, 1.0, conductivity, viscosity, SMOOTH) for model in models], axis=1))
 
 
 def cloud_cover(table: pd.DataFrame) -> np.ndarray:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sprayroof.model.roof import forced_of, sky_of
+from sprayroof.model.roof import deck_heat_J, forced_of, rain_on_decks, sky_of
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import CP_WATER
 from sprayroof.physics.cover import open_store
@@ -14,19 +14,29 @@ BURIED, OUTDOORS = 0.0, 1.0
 
 
 @compiled
-def catch_rain(now, air, member, catchments, loss_left, mass, temp, flow, flush_left):
-    """Rain on the catchments into the store; returns the room left in the first-flush diverter."""
-    depth = now.rain_mm * member.rain_factor
-    water = 0.0
+def catch_rain(now, air, member, planes, catchments, memory, mass, temp, flow, flush_left, dt_s):
+    """Rain on the catchments into the store; returns the room left in the first-flush diverter.
+
+    Rain takes on part of the decks' temperature; while the sheet runs, deck and sheet have met already and rain joins
+    what runs.
+    """
+    depth, loss_left, t_fallen = now.rain_mm * member.rain_factor, memory.loss_left_mm, max(0.0, air.t_wetbulb_C)
+    meets = depth > 0.0 and (flow.spray_s == 0.0 or member.panel_m2 > 0.0)
+    if meets:
+        rain_on_decks(planes, memory, t_fallen, depth, flow, dt_s)
+    water = warmth = 0.0
     for c in range(catchments.size):
         if flow.spray_s > 0.0 and catchments[c].sprayed > 0.0:
             loss_left[c] = 0.0  # the running sheet has filled what rain would have to fill
         runoff, loss_left[c] = runoff_mm(depth, catchments[c].runoff, loss_left[c])
         water += runoff * catchments[c].area_m2
+        if meets and catchments[c].open_plane >= 0.0:
+            t_off = memory.rain_C[int(catchments[c].open_plane)]
+            warmth += runoff * catchments[c].area_m2 * catchments[c].open_share * (t_off - t_fallen)
         flow.rain_fallen_kg += depth * catchments[c].area_m2
     passed, left = first_flush(water, flush_left)
     flow.rain_kg = passed * member.filter_efficiency
-    t_rain = max(0.0, air.t_wetbulb_C)
+    t_rain = t_fallen + (warmth / water if water > 0.0 else 0.0)
     add_top(mass, temp, flow.rain_kg, t_rain)
     flow.water_in_J += flow.rain_kg * CP_WATER * t_rain
     return left
@@ -98,15 +108,19 @@ def salts_after(member, before, flow):
 
 
 @compiled
-def close_balance(mass, temp, salt_kg, before, flow, state, residual):
+def close_balance(mass, temp, salt_kg, before, planes, deck_C, flow, state, residual):
     """Hold what the store now contains against what the flows of the step say it should."""
-    store, heat = content_kg(mass) + state.roof_kg, content_J(mass, temp) + state.roof_heat_J
+    state.store_kg, state.store_heat_J, state.salt_kg = content_kg(mass), content_J(mass, temp), salt_kg
+    state.deck_heat_J = deck_heat_J(planes, deck_C)
+    store, heat = state.store_kg + state.roof_kg, state.store_heat_J + state.roof_heat_J + state.deck_heat_J
     water_in = flow.rain_kg + flow.mains_kg + flow.condensation_kg
     water_out = (flow.evaporation_kg + flow.drift_kg + flow.flush_lost_kg + flow.dried_kg + flow.surface_kg
                  + flow.uses_kg + flow.leak_kg + flow.bleed_kg + flow.overflow_kg)
     water = abs(before[0] + water_in - water_out - store)
-    gains = flow.pump_heat_J + flow.cooling_side_J + flow.water_in_J
-    losses = flow.roof_J + flow.walls_J + flow.surface_J + flow.booster_J + flow.water_out_J
+    # what the water gives to the deck stays inside
+    gains = flow.pump_heat_J + flow.cooling_side_J + flow.water_in_J + flow.deck_J + flow.deck_gain_J
+    losses = (flow.roof_J + flow.walls_J + flow.surface_J + flow.booster_J + flow.water_out_J + flow.dried_J
+              + flow.rain_deck_J)
     energy = abs(before[1] + gains - losses - heat)
     salt = abs(before[2] + flow.salt_in_kg - flow.salt_out_kg - salt_kg)
     residual.water_step_kg = max(residual.water_step_kg, water)
@@ -125,7 +139,6 @@ def close_balance(mass, temp, salt_kg, before, flow, state, residual):
     residual.coldest_C = min(residual.coldest_C, temp[mass.size - 1])
     if salt_kg > residual.saltiest_kg_kg * max(store, 1.0):
         residual.saltiest_kg_kg = salt_kg / max(store, 1.0)
-    state.store_kg, state.store_heat_J, state.salt_kg = store - state.roof_kg, heat - state.roof_heat_J, salt_kg
     state.t_outlet_C, state.t_top_C = temp[mass.size - 1], temp[0]
     return store, heat, salt_kg
 

@@ -1,4 +1,4 @@
-"""The measured part of an audit: the night ledger as a record. It calls; it does not reckon."""
+"""The measured part of an audit: night ledger, bills and twins as records. It calls; it does not reckon."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class Logged:
     Parameters
     ----------
     record : dict
-        The part "logged" of audit.json; empty where nothing was logged.
+        The part "logged" of audit.json; empty where nothing was logged, billed or compared.
     period : Period or None
         The measured period with its quantities.
     findings : tuple of Finding
@@ -71,6 +71,18 @@ def logged(site: Site, weather: Weather, progress: Progress) -> Logged:
             "tests": measured.tests, "on_off": [dataclasses.asdict(effect) for effect in measured.on_off],
             "pipe_tank_frac": measured.pipe_tank_frac, "notes": measured.notes, "coverage": coverage_of(logs),
         }
+    if site.bills:
+        from sprayroof.model.whole_building import whole_building
+
+        progress("reading the bills")
+        bills = whole_building(site, weather, logs)
+        record["bills"], findings, inputs = bills.rows, [*findings, *bills.findings], [*inputs, *bills.inputs]
+    if site.twin:
+        from sprayroof.model.twin_results import twin_results
+
+        progress("comparing the pairs")
+        twins = twin_results(site)
+        record["twins"], findings, inputs = twins.rows, [*findings, *twins.findings], [*inputs, *twins.inputs]
     return Logged(plain(record), period, tuple(findings), tuple(inputs))
 
 

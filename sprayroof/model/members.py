@@ -34,6 +34,7 @@ from sprayroof.physics.constants import (
     PANEL_SELECTIVE_WINDOW,
     PRIOR_F_H,
     RHO_WATER,
+    ROUGHNESS,
     SKY_RESIDUAL_RATIO,
     STANDARD_PRESSURE,
 )
@@ -42,8 +43,11 @@ from sprayroof.physics.convection_rivals import CONVECTION
 KG_S_PER_L_MIN = RHO_WATER / 1000.0 / 60.0
 SECONDS_A_DAY = 86400.0
 NEVER_C = -999.0
+NO_PLANE = -1
 NO_LIMIT_W = 1e12
 ALL_RIDGE = 1.0 - 1e-6
+MOST_COVERED = 0.999  # of a roof that some members cover in part: no plane is without water
+MOST_UNREFLECTED = 0.99  # no cover takes up nothing at all
 LEAST_SLOPE_DEG = 0.5  # a flat roof drains too
 NIGHT_SKIES = ("berdahl_martin", "berdahl_fromberg", "brunt", "brutsaert", "prata", "dilley_obrien")
 CLOUD_RIVALS = ("martin_berdahl", "unsworth_monteith")  # Crawford & Duchon wants cover from sunshine
@@ -112,13 +116,13 @@ def ensemble(site: Any, drivers: np.ndarray, runs: int, seed: int) -> Ensemble:
     members = np.zeros(runs + 1, MEMBER)
     _weather(members, values)
     _formulas(members, site, seed, bool((drivers["has_longwave"] > 0.0).all()))
-    _planes(members, site, values)
+    open_planes = _planes(members, site, values)
     _spray(members, site, values)
     _store(members, site, values)
     _water(members, site, values)
     _building(members, site, values, drivers)
     _electric(members, site, values)
-    _catchments(members, site, values)
+    _catchments(members, site, values, open_planes)
     _uses(members, site, values)
     _emitters(members, site, values)
     return Ensemble(members, draws)
@@ -137,20 +141,9 @@ def surface_doubts(site: Any) -> list[Doubt]:
 
 
 def cover_doubts(site: Any) -> list[Doubt]:
-    """What is not known of covers and panels, where there are any."""
-    rows = []
-    kinds = [COVER_OF[roof.cover] for roof in site.roof if roof.cover != "none"]
-    if kinds:
-        optics = CONSTANTS[f"COVER_{kinds[0].upper()}_TRANSMITTANCE_WINDOW"]
-        off = Z_90 * optics.sd / optics.value if optics.value > 0.0 else 0.0
-        rows += [
-            Doubt("model.cover_transmittance", 1.0, 1.0 - off, 1.0 + off, "1", "Factor on the cover's transmittance",
-                  "prior of the model"),
-            Doubt("model.cover_leak", 1.0, 1.0 / COVER_LEAK_SPREAD, COVER_LEAK_SPREAD, "1",
-                  "Factor on the air that leaks through the cover's gap", "prior of the model", True),
-            Doubt("model.cover_flutter", 1.0, 0.2, 2.6, "1", "Factor on the wind beneath the cover",
-                  "prior of the model"),
-        ]
+    """What is not known of covers, kind by kind, and of panels, where there are any."""
+    kinds = dict.fromkeys(COVER_OF[roof.cover] for roof in site.roof if roof.cover != "none" and roof.sprayed)
+    rows = [row for kind in kinds for row in _doubts_of_cover(kind)]
     if site.panels is not None:
         for name, label, unit in (("PANEL_FACTOR", "Efficiency factor of the panels' plates", "1"),
                                   ("PANEL_BACK", "Heat transfer through the panels' backs", "W/(m2 K)")):
@@ -158,6 +151,27 @@ def cover_doubts(site: Any) -> list[Doubt]:
             rows.append(Doubt(f"model.{name.lower()}", constant.value, max(0.0, constant.value - Z_90 * constant.sd),
                               constant.value + Z_90 * constant.sd, unit, label, "prior of the model"))
     return rows
+
+
+def _doubts_of_cover(kind: str) -> list[Doubt]:
+    """Doubts of one kind of cover, which all roofs under that kind share."""
+    def factor(name: str, property_: str, label: str) -> list[Doubt]:
+        constant = CONSTANTS[f"COVER_{kind.upper()}_{property_}"]
+        if constant.sd == 0.0:
+            return []
+        off = Z_90 * constant.sd / constant.value
+        return [Doubt(f"model.cover_{name}_{kind}", 1.0, 1.0 - off, 1.0 + off, "1", label, "prior of the model")]
+
+    cover_of = {short: words for words, short in COVER_OF.items()}[kind]
+    return [
+        *factor("transmittance", "TRANSMITTANCE_WINDOW", f"Factor on the long-wave transmittance of the {cover_of}"),
+        *factor("sun", "SUN_TRANSMITTANCE", f"Factor on the sun that the {cover_of} passes"),
+        *factor("warmed", "SUN_ABSORPTANCE", f"Factor on the sun that the {cover_of} takes up"),
+        Doubt(f"model.cover_leak_{kind}", 1.0, 1.0 / COVER_LEAK_SPREAD, COVER_LEAK_SPREAD, "1",
+              f"Factor on the air that leaks through the gap of the {cover_of}", "prior of the model", True),
+        Doubt(f"model.cover_flutter_{kind}", 1.0, 0.2, 2.6, "1", f"Factor on the wind beneath the {cover_of}",
+              "prior of the model"),
+    ]
 
 
 def _sprayed(site: Any) -> list[int]:
@@ -208,15 +222,16 @@ def _wind_ratio(site: Any, values: dict[str, np.ndarray], roof: str) -> np.ndarr
             * screen)
 
 
-def _forced(members: np.ndarray, plane: np.ndarray, site: Any, values: dict[str, np.ndarray], roof: str) -> None:
+def _forced(members: np.ndarray, plane: np.ndarray, site: Any, values: dict[str, np.ndarray], number: int) -> None:
     """How each member's convection formula carries over from the station's wind and one metre to this roof."""
+    roof, surface = f"roof.{number}", site.roof[number - 1].surface
     spread = values["model.wind_cooling_factor"] / PRIOR_F_H
     undisturbed = _profile(site, 10.0) * values["weather.wind_factor"]
     for column, name in enumerate(rivals(site)["convection_model"]):
         rival, own = CONVECTION[name], members["convection_column"] == column
         wind = plane["wind_ratio"] if rival.wind == "roof" else undisturbed
         factor = (wind**rival.wind_exponent * values[f"{roof}.length"] ** rival.length_exponent
-                  * rival.factor_median * spread)
+                  * ROUGHNESS[surface] ** rival.roughness_exponent * rival.factor_median * spread)
         plane["forced_constant_W_m2K"][own] = rival.constant_W_m2K
         plane["forced_factor"][own] = factor[own]
         plane["buoyant"][own] = not rival.whole
@@ -253,6 +268,8 @@ def _cover(planes: np.ndarray, place: int, site: Any, values: dict[str, np.ndarr
     """Put a cover over a plane, or over part of it (which makes two planes of it); returns the next free place."""
     roof, plane = site.roof[number - 1], planes[:, place]
     share = np.clip(values[f"roof.{number}.cover_share"], 0.0, 1.0)
+    if (share < 1.0).any():
+        share = np.clip(share, 1.0 - MOST_COVERED, MOST_COVERED)
     if roof.cover == "none" or not (share > 0.0).any():
         return place + 1
     kind = cover.COVER_KINDS[COVER_OF[roof.cover]]
@@ -265,11 +282,21 @@ def _cover(planes: np.ndarray, place: int, site: Any, values: dict[str, np.ndarr
             planes[name][:, last] = plane[name] * (1.0 - share)
             plane[name] = plane[name] * share
         last += 1
-    factors = {"transmittance": clean * values["model.cover_transmittance"], "leak": values["model.cover_leak"],
-               "inner": values["model.cover_flutter"]}
+    short = COVER_OF[roof.cover]
+    drawn = {name: values.get(f"model.cover_{name}_{short}", 1.0)
+             for name in ("transmittance", "sun", "warmed", "leak", "flutter")}
+    factors = {"sun_passed_share": clean * drawn["sun"], "transmittance": clean * drawn["transmittance"],
+               "sun_taken_share": drawn["warmed"], "leak": drawn["leak"], "inner": drawn["flutter"]}
     for name in kind._fields:
         factor = next((value for part, value in factors.items() if part in name), 1.0)
         plane[name] = np.clip(getattr(kind, name) * factor, 0.0, 1.0)
+    for band in ("window", "rest"):
+        plane[f"transmittance_{band}"] = np.minimum(plane[f"transmittance_{band}"],
+                                                    MOST_UNREFLECTED * (1.0 - plane[f"reflectance_{band}"]))
+    plane["inner_forced_share"] = cover.inner_forced_share(plane["inner_wind_share"])
+    # the sun that age and dust keep from passing is taken up
+    lost_sun = np.maximum(0.0, kind.sun_passed_share * drawn["sun"] - plane["sun_passed_share"])
+    plane["sun_taken_share"] = np.minimum(plane["sun_taken_share"] + lost_sun, 1.0 - plane["sun_passed_share"])
     if f"roof.{number}.cover_gap" in values:
         plane["gap_m"] = values[f"roof.{number}.cover_gap"]
     plane["covered"] = 1.0
@@ -289,6 +316,8 @@ def _panels(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> No
     if site.panels.kind == "covered":
         for name, value in cover.COVER_KINDS["film"]._asdict().items():
             members["planes"][name][:, 0] = value
+        members["planes"]["inner_forced_share"][:, 0] = cover.inner_forced_share(
+            cover.COVER_KINDS["film"].inner_wind_share)
 
 
 def _horizon(site: Any, values: dict[str, np.ndarray], number: int) -> np.ndarray:
@@ -298,8 +327,9 @@ def _horizon(site: Any, values: dict[str, np.ndarray], number: int) -> np.ndarra
     return np.clip(np.asarray(sectors_of(stated)) + error[:, np.newaxis], 0.0, 90.0)
 
 
-def _planes(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
-    numbers, place = _sprayed(site), 0
+def _planes(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> dict[str, tuple[int, np.ndarray]]:
+    """Lay the sprayed roofs into planes; returns by roof the plane without a cover and its share of the roof."""
+    numbers, place, open_planes = _sprayed(site), 0, {}
     whole = sum(values[f"roof.{number}.area"] for number in numbers)
     for number in numbers:
         roof, plane = f"roof.{number}", members["planes"][:, place]
@@ -308,18 +338,23 @@ def _planes(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> No
         plane["slope_cos_frac"], plane["tilt_factor"] = np.cos(np.radians(slope)), cover.tilt_factor(slope)
         plane["flow_share"], plane["slope_deg"] = area / whole, np.maximum(slope, LEAST_SLOPE_DEG)
         plane["wetted_m2"] = area * np.clip(_wetted_share(site, values, number, plane["slope_deg"]), 0.02, 1.0)
+        wetted_m2 = plane["wetted_m2"].copy()
         _standing_water(plane, site, values, number)
-        _forced(members, plane, site, values, roof)
+        _forced(members, plane, site, values, number)
         plane["stable_cubed"] = convection.natural_stable_cubed(slope)
         plane["emissivity"] = values[f"{roof}.emissivity"]
         plane["sky_view"] = sky.sky_view_roof(_horizon(site, values, number), slope, values[f"{roof}.facing"])
         plane["deck_capacity_J_m2K"] = 1000.0 * values[f"{roof}.deck_capacity"]
         plane["deck_u_W_m2K"] = values[f"{roof}.deck_u"]
         plane["t_beneath_C"] = values[f"{roof}.beneath_temperature"]
-        plane["absorptance"] = values[f"{roof}.solar_absorptance"]
+        plane["absorptance"], plane["sun_passed_share"] = values[f"{roof}.solar_absorptance"], 1.0
         place = _cover(members["planes"], place, site, values, number)
+        last = members["planes"][:, place - 1]
+        if not last["covered"].any():
+            open_planes[roof] = (place - 1, last["wetted_m2"] / wetted_m2)
     members["planes_n"] = place
     _panels(members, site, values)
+    return open_planes
 
 
 def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
@@ -447,7 +482,8 @@ def _electric(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> 
         members["booster_setpoint_C"] = site.booster.setpoint_C
 
 
-def _catchments(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
+def _catchments(members: np.ndarray, site: Any, values: dict[str, np.ndarray],
+                open_planes: dict[str, tuple[int, np.ndarray]]) -> None:
     roofs = [f"roof.{number}" for number, roof in enumerate(site.roof, start=1) if roof.catches_rain]
     others = [f"catchment.{number}" for number in range(1, len(site.catchment) + 1)]
     members["catchments_n"], catchments = len(roofs) + len(others), members["catchments"]
@@ -458,6 +494,7 @@ def _catchments(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -
         catchments["initial_loss_mm"][:, place] = values[f"{path}.initial_loss"]
         wetted = path in roofs and site.panels is None  # closed panels wet no roof
         catchments["sprayed"][:, place] = wetted and site.roof[int(path.split(".")[1]) - 1].sprayed
+        catchments["open_plane"][:, place], catchments["open_share"][:, place] = open_planes.get(path, (NO_PLANE, 0.0))
 
 
 def _uses(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:

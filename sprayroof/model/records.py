@@ -37,12 +37,14 @@ PLANE = _record(
     "tilt_factor", "deck_capacity_J_m2K", "deck_u_W_m2K", "t_beneath_C", "absorptance",
     "holdup_kg", "retained_kg",
     # a cover over it; the names of its optics and gap are those of `physics.cover`
-    "covered", "gap_m", "leak_calm_m_s", "leak_wind_share", "inner_wind_share",
+    "covered", "sun_passed_share", "sun_taken_share", "gap_m", "leak_calm_m_s", "leak_wind_share", "inner_wind_share",
+    "inner_forced_share",
     "transmittance_window", "transmittance_rest", "reflectance_window", "reflectance_rest",
     "wet_transmittance_window", "wet_transmittance_rest", "wet_reflectance_window", "wet_reflectance_rest",
 )
 
-CATCHMENT = _record("area_m2", "runoff", "initial_loss_mm", "sprayed")
+# `open_plane` is the place of the roof's plane without a cover (below 0: none), `open_share` its share of the roof
+CATCHMENT = _record("area_m2", "runoff", "initial_loss_mm", "sprayed", "open_plane", "open_share")
 
 USE = _record("draw_kg_day")
 
@@ -90,7 +92,8 @@ MEMBER = np.dtype(
 # references, which would cost more than the physics)
 MEMORY = np.dtype(
     [(name, np.float64, (MAX_LAYERS,)) for name in ("mass_kg", "temp_C", "spare_mass_kg", "spare_temp_C")]
-    + [(name, np.float64, (MAX_PLANES,)) for name in ("deck_C", "sheet_C", "cover_C", "roof_kg", "loss_left_mm")],
+    + [(name, np.float64, (MAX_PLANES,)) for name in ("deck_C", "sheet_C", "cover_C", "roof_kg", "loss_left_mm",
+                                                           "rain_C")],
     align=True,
 )
 
@@ -100,6 +103,8 @@ FLOW = _record(
     "roof_J", "longwave_J", "convection_J", "latent_J", "deck_J",
     # the rest of the store's heat balance [J], positive into the store
     "pump_heat_J", "walls_J", "surface_J", "booster_J", "cooling_side_J", "water_in_J", "water_out_J",
+    # heat that the decks get from sun, building and air (less what they give) [J]; what drying and rain take from them
+    "deck_gain_J", "dried_J", "rain_deck_J",
     # cooling side
     "delivered_J", "useful_J", "load_J", "sensible_load_J",
     # electricity [J]
@@ -116,8 +121,8 @@ FLOW = _record(
 )
 
 # State of the store at the end of a step, and the largest residual so far
-STATE = _record("store_kg", "store_heat_J", "roof_kg", "roof_heat_J", "salt_kg", "t_outlet_C", "t_top_C", "t_return_C",
-                "running", "sheet_C", "fall_K", "drop_fall_K")
+STATE = _record("store_kg", "store_heat_J", "roof_kg", "roof_heat_J", "deck_heat_J", "salt_kg", "t_outlet_C", "t_top_C",
+                "t_return_C", "running", "sheet_C", "fall_K", "drop_fall_K")
 RESIDUAL = _record("water_step_kg", "heat_step_J", "salt_step_kg", "water_step_rel", "heat_step_rel", "salt_step_rel",
                    "coldest_C", "saltiest_kg_kg")
 

@@ -14,22 +14,26 @@ from sprayroof.physics.constants import (
     DECK_WATER_H,
     FREEZING_GUARD_C,
     FROST_AIR_C,
-    MASS_RATIO,
+    KELVIN,
+    VIRTUAL_FACTOR,
     WARM_MIST_FROM_C,
     WARM_MIST_TO_C,
 )
-from sprayroof.physics.cover import gap_in_air
+from sprayroof.physics.convection import mixed_quick_W_m2K
+from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_deck, covered_surface, gap_in_air
 from sprayroof.physics.covered_sheet import covered_sheet
 from sprayroof.physics.droplets import drift_share, flight_from
-from sprayroof.physics.film import sheet, spalding_number
-from sprayroof.physics.moistair import saturation_pressure_Pa
+from sprayroof.physics.film import sheet
 from sprayroof.physics.panels import bare_panel, covered_panel
 from sprayroof.physics.rain import first_flush
 from sprayroof.physics.tank import add_top, content_kg, outlet_mean_C, take_bottom
 from sprayroof.physics.throw import fresh_air_frac
+from sprayroof.physics.water import latent_heat_J_kg
 
 RETURN_WATER, WET_BULB, AIR, CLOCK = 0.0, 1.0, 2.0, 3.0
 UNKNOWN_C = -90.0
+SATURATION_BEND_1_K = 1.0 / 257.0  # how fast the relative slope of saturation falls near 20 degC
+SECANT_RISE_1_K = 1.5 / 293.15  # how the mean slope of the black flux rises with the deck above the air
 
 Roof = namedtuple("Roof", "ok t_in_C t_out_C drop_fall_K out_kg drift_kg vapour_heat_J heat_J longwave_J convection_J "
                           "latent_J deck_J evaporation_kg condensation_kg pump_heat_J sheet_C")
@@ -47,13 +51,13 @@ def gap_over(plane, air, forced_W_m2K):
     """The gap beneath a plane's cover in this step's air."""
     return gap_in_air(plane.gap_m, plane.slope_cos_frac, plane.tilt_factor, air.t_C, air.density_kg_m3,
                       air.conductivity_W_mK, air.viscosity_m2_s, air.wind_m_s * plane.wind_ratio, plane.leak_calm_m_s,
-                      plane.leak_wind_share, forced_W_m2K, plane.inner_wind_share)
+                      plane.leak_wind_share, forced_W_m2K * plane.inner_forced_share)
 
 
 @compiled
 def sun_of(plane, solar_W_m2):
-    """Sun that a plane takes up [W/m2]; a cover keeps it off."""
-    return plane.absorptance * solar_W_m2 * (1.0 - plane.covered)
+    """Sun that a plane's deck takes up [W/m2], through its cover where there is one."""
+    return plane.absorptance * plane.sun_passed_share * solar_W_m2
 
 
 @compiled
@@ -63,7 +67,7 @@ def sky_of(plane, air):
 
 
 @compiled
-def sheet_on(plane, air, t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, deck_W_m2K, t_deck_C):
+def sheet_on(plane, air, solar_W_m2, t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, deck_W_m2K, t_deck_C):
     """The running sheet of a plane, bare or under its cover (see `film.sheet`; the cover's temperature comes last)."""
     forced = forced_of(plane, air)
     unstable, stable = air.unstable_cubed * plane.buoyant, plane.stable_cubed * plane.buoyant
@@ -72,7 +76,7 @@ def sheet_on(plane, air, t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, d
         return covered_sheet(
             t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, deck_W_m2K, t_deck_C, air.t_C, air.w, air.tv_K,
             air.pressure_Pa, forced, unstable, stable, air.lewis_per_cp, plane.emissivity, sky_of(plane, air), gap,
-            plane)
+            plane, plane.sun_taken_share * solar_W_m2)
     mean, convection, evaporation, longwave, latent, deck = sheet(
         t_land_C, feed_kg_m2s, ridge_share, start_C, deck_W_m2K, t_deck_C, air.t_C, air.w, air.tv_K, air.pressure_Pa,
         forced, unstable, stable, air.lewis_per_cp, plane.emissivity, sky_of(plane, air))
@@ -106,8 +110,8 @@ def spray_roof(air, solar_W_m2, member, planes, deck_C, sheet_C, cover_C, t_stor
         deck_W_m2K, t_deck = deck_seen(plane, deck_C[p], solar_W_m2, dt_s)
         start = sheet_C[p] if sheet_C[p] > UNKNOWN_C else t_land
         sheet_C[p], c, e, lw, lat, dk, cover_C[p] = sheet_on(
-            plane, air, t_land, landing * plane.flow_share / (plane.wetted_m2 * dt_s), member.ridge_share, start,
-            cover_C[p], deck_W_m2K, t_deck)
+            plane, air, solar_W_m2, t_land, landing * plane.flow_share / (plane.wetted_m2 * dt_s), member.ridge_share,
+            start, cover_C[p], deck_W_m2K, t_deck)
         amount = plane.wetted_m2 * dt_s
         convection += c * amount
         longwave += lw * amount
@@ -162,47 +166,133 @@ def deck_seen(plane, deck_C, solar_W_m2, dt_s):
 
 
 @compiled
-def wet_decks(planes, deck_C, sheet_C, solar_W_m2, dt_s):
+def wet_decks(planes, deck_C, sheet_C, solar_W_m2, flow, dt_s):
     """Decks under the running sheet after the step, in step with the heat that `sheet` found."""
     for p in range(planes.size):
-        store_W, u = planes[p].deck_capacity_J_m2K / dt_s, planes[p].deck_u_W_m2K
-        sun = sun_of(planes[p], solar_W_m2)
-        deck_C[p] = ((store_W * deck_C[p] + u * planes[p].t_beneath_C + sun + DECK_WATER_H * sheet_C[p])
+        plane, before_C = planes[p], deck_C[p]
+        store_W, u, sun = plane.deck_capacity_J_m2K / dt_s, plane.deck_u_W_m2K, sun_of(plane, solar_W_m2)
+        deck_C[p] = ((store_W * before_C + u * plane.t_beneath_C + sun + DECK_WATER_H * sheet_C[p])
                      / (store_W + u + DECK_WATER_H))
+        flow.deck_gain_J += (u * (plane.t_beneath_C - deck_C[p]) + sun) * plane.wetted_m2 * dt_s
 
 
 @compiled
-def dry_decks(now, air, planes, deck_C, dt_s):
-    """Decks without water: sun, sky and wind above, building beneath."""
+def taken_by_drying(gain_W_m2, lost_W_m2K, dried_kg_m2s, slope_kg_m2sK, latent_J_kg, most_kg_m2s):
+    """What dries off a deck over a step, no more than is there: its rate [kg/(m2 s)], along the slopes.
+
+    `gain_W_m2` is what the deck would get at the step's start if nothing dried, `lost_W_m2K` how fast it gives that
+    up, heat store and all. Dew on a drying roof is left out.
+    """
+    change_K = (gain_W_m2 - latent_J_kg * dried_kg_m2s) / (lost_W_m2K + latent_J_kg * slope_kg_m2sK)
+    return min(max(0.0, dried_kg_m2s + slope_kg_m2sK * change_K), most_kg_m2s)
+
+
+@compiled
+def open_deck(now, air, plane, deck_C, store_W, most_kg_m2s):
+    """A deck in the open without running water over a step, with so much water on it that may dry.
+
+    Rise [K], heat it gets beside drying [W/m2], what dries [kg/(m2 s)] and the heat that takes [W/m2]. Implicit: sun,
+    sky and air above, building beneath; moisture at saturation is carried over from the air's temperature.
+    """
+    warmer_K, w_sat = deck_C - air.t_C, air.w
+    lightness_K = warmer_K * (1.0 + VIRTUAL_FACTOR * air.w)
+    if most_kg_m2s > 0.0:
+        above_K = deck_C - now.t_air_C
+        w_sat = now.dw_dhumidity * math.exp(now.dw_dt_1_K * above_K * (1.0 - SATURATION_BEND_1_K * above_K))
+        w_sat *= 1.0 + VIRTUAL_FACTOR * (w_sat - now.dw_dhumidity)  # vapour displaces air
+        lightness_K += VIRTUAL_FACTOR * (deck_C + KELVIN) * (w_sat - air.w)
+    h = mixed_quick_W_m2K(forced_of(plane, air), air.unstable_cubed * plane.buoyant, plane.stable_cubed * plane.buoyant,
+                          lightness_K)
+    outside = h + plane.emissivity * now.black_slope_W_m2K * (1.0 + SECANT_RISE_1_K * warmer_K)
+    gain = (plane.deck_u_W_m2K * (plane.t_beneath_C - deck_C) + sun_of(plane, now.solar_W_m2) - outside * warmer_K
+            - plane.emissivity * plane.sky_view * (air.black_W_m2 - air.longwave_W_m2))
+    lost, dried, taken = plane.deck_u_W_m2K + outside, 0.0, 0.0
+    if most_kg_m2s > 0.0:
+        carried, latent = h * air.lewis_per_cp, latent_heat_J_kg(deck_C)
+        dried = taken_by_drying(gain, store_W + lost, carried * (w_sat - air.w) * (1.0 + 0.5 * (w_sat + air.w)),
+                                carried * now.dw_dt_1_K * w_sat * (1.0 + w_sat), latent, most_kg_m2s)
+        taken = dried * latent
+    change = (gain - taken) / (store_W + lost)
+    return change, gain - lost * change, dried, taken
+
+
+@compiled
+def deck_under_cover(now, air, plane, deck_C, cover_C, store_W, most_kg_m2s):
+    """As `open_deck` under a cover, whose temperature comes last."""
+    forced, unstable = forced_of(plane, air), air.unstable_cubed * plane.buoyant
+    stable, gap = plane.stable_cubed * plane.buoyant, gap_over(plane, air, forced)
+    on_cover, dried, taken = plane.sun_taken_share * now.solar_W_m2, 0.0, 0.0
+    if most_kg_m2s > 0.0:
+        convection, off, longwave, latent, slope, cover_C, _dew, _wet = covered_surface(
+            deck_C, cover_C, air.t_C, air.w, air.tv_K, air.pressure_Pa, forced, unstable, stable, air.lewis_per_cp,
+            plane.emissivity, sky_of(plane, air), gap, plane, on_cover, LOOP_RESIDUAL_W_M2)
+        # vapour that drips back carries heat to the cover all the same
+        heat = convection + longwave + latent - off * latent_heat_J_kg(deck_C)
+        dried = min(max(0.0, off), most_kg_m2s)
+        taken = dried * latent_heat_J_kg(deck_C)
+    else:
+        heat, slope, cover_C = covered_deck(deck_C, cover_C, air.t_C, air.w, air.tv_K, forced, unstable, stable,
+                                            plane.emissivity, sky_of(plane, air), gap, plane, on_cover)
+    gain = plane.deck_u_W_m2K * (plane.t_beneath_C - deck_C) + sun_of(plane, now.solar_W_m2) - heat
+    lost = plane.deck_u_W_m2K + slope
+    change = (gain - taken) / (store_W + lost)
+    return change, gain - lost * change, dried, taken, cover_C
+
+
+@compiled
+def dry_decks(now, air, planes, memory, flow, rain_mm, dt_s, drying):
+    """Decks without running water; what is left on them dries and cools them. Returns what dried [kg].
+
+    Rain wets an open deck too, and cools it by what of the rain dries at once: that is part of what never runs off.
+    """
+    all_dried = 0.0
+    for p in range(planes.size):
+        plane, deck_C, there = planes[p], memory.deck_C[p], 0.0
+        store_W, amount = plane.deck_capacity_J_m2K / dt_s, plane.wetted_m2 * dt_s
+        if drying:
+            there = memory.roof_kg[p] / amount
+        if plane.covered > 0.0:
+            change, got_W, dried, taken_W, memory.cover_C[p] = deck_under_cover(
+                now, air, plane, deck_C, memory.cover_C[p], store_W, there)
+        else:
+            rained = rain_mm * plane.slope_cos_frac / dt_s
+            change, got_W, dried, taken_W = open_deck(now, air, plane, deck_C, store_W, there + rained)
+            dried = max(0.0, dried - rained)
+        if dried > 0.0:
+            memory.roof_kg[p] = max(0.0, memory.roof_kg[p] - dried * amount)
+            all_dried += dried * amount
+        memory.deck_C[p] = deck_C + change
+        flow.deck_gain_J += got_W * amount
+        flow.dried_J += taken_W * amount
+    return all_dried
+
+
+@compiled
+def rain_on_decks(planes, memory, t_rain_C, rain_mm, flow, dt_s):
+    """Rain that runs over decks without a cover takes on part of their temperature, and they of its.
+
+    Each square metre's rain is a mixed exchanger on the deck's heat; rain is never cooled below freezing.
+    """
     for p in range(planes.size):
         plane = planes[p]
-        radiative = plane.emissivity * now.black_slope_W_m2K
-        outside = forced_of(plane, air) + radiative
-        gain = (sun_of(plane, now.solar_W_m2)
-                - plane.emissivity * plane.sky_view * (air.black_W_m2 - air.longwave_W_m2))
-        store_W = plane.deck_capacity_J_m2K / dt_s
-        deck_C[p] = ((store_W * deck_C[p] + plane.deck_u_W_m2K * plane.t_beneath_C + outside * air.t_C + gain)
-                     / (store_W + plane.deck_u_W_m2K + outside))
+        memory.rain_C[p] = t_rain_C
+        if plane.covered > 0.0:
+            continue
+        carried_W, store_W = rain_mm * plane.slope_cos_frac * CP_WATER / dt_s, plane.deck_capacity_J_m2K / dt_s
+        through_W = 1.0 / (1.0 / DECK_WATER_H + 1.0 / carried_W + 1.0 / store_W)
+        heat = max(through_W * (memory.deck_C[p] - t_rain_C), -carried_W * t_rain_C)
+        memory.rain_C[p] += heat / carried_W
+        memory.deck_C[p] -= heat / store_W
+        flow.rain_deck_J += heat * plane.wetted_m2 * dt_s
 
 
 @compiled
-def dry_up(air, planes, deck_C, roof_kg, dt_s):
-    """Water left on the roof dries at the rate of its deck's temperature; returns what dried [kg]."""
-    dried = 0.0
+def deck_heat_J(planes, deck_C):
+    """Heat in the decks beneath the wetted roofs, above 0 degC [J]."""
+    heat = 0.0
     for p in range(planes.size):
-        if roof_kg[p] <= 0.0:
-            continue
-        p_sat = saturation_pressure_Pa(deck_C[p])
-        w_sat = MASS_RATIO * p_sat / (air.pressure_Pa - (1.0 - MASS_RATIO) * p_sat)
-        if planes[p].covered > 0.0:
-            leak_m_s = planes[p].leak_calm_m_s + planes[p].leak_wind_share * air.wind_m_s * planes[p].wind_ratio
-            rate = leak_m_s * air.density_kg_m3 * (w_sat - air.w)
-        else:
-            rate = forced_of(planes[p], air) * air.lewis_per_cp * math.log1p(spalding_number(w_sat, air.w))
-        gone = min(roof_kg[p], max(0.0, rate) * planes[p].wetted_m2 * dt_s)
-        roof_kg[p] -= gone
-        dried += gone
-    return dried
+        heat += planes[p].deck_capacity_J_m2K * planes[p].wetted_m2 * deck_C[p]
+    return heat
 
 
 @compiled
@@ -266,9 +356,22 @@ def spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left,
             state.drop_fall_K = roof.drop_fall_K
         liquid = roof.ok and roof.t_out_C > FREEZING_GUARD_C
         runs = liquid and wants_spray(air, member, t_store, roof.t_out_C, was_running)
-    if not runs:
-        stop_spray(now, air, member, planes, memory, mass, temp, state, flow, dt_s)
-        return flush_left
+    if runs:
+        flush_left = let_run(air, member, planes, memory, mass, temp, state, flow, roof, sprayed, flush_left, dt_s)
+    else:
+        drain(planes, memory, mass, temp, state)
+    if runs and member.panel_m2 == 0.0:
+        wet_decks(planes, memory.deck_C, memory.sheet_C, now.solar_W_m2, flow, dt_s)
+    else:
+        dried = dry_decks(now, air, planes, memory, flow, now.rain_mm * member.rain_factor, dt_s, not was_running)
+        if dried > 0.0 and state.roof_kg > 0.0:
+            lose_dried(state, flow, min(dried, state.roof_kg))
+    return flush_left
+
+
+@compiled
+def let_run(air, member, planes, memory, mass, temp, state, flow, roof, sprayed, flush_left, dt_s):
+    """Take the water of a step from the store, and give back what the roof does not keep."""
     take_bottom(mass, temp, sprayed)
     filled = 0.0 if member.panel_m2 > 0.0 else fill_roof(planes, memory.roof_kg, roof.out_kg)
     state.roof_kg += filled
@@ -277,10 +380,6 @@ def spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left,
     if member.flush_takes_spray > 0.0 and member.panel_m2 == 0.0:
         back, left = first_flush(roof.out_kg - filled, flush_left)
     add_top(mass, temp, back, roof.t_out_C)
-    if member.panel_m2 > 0.0:
-        dry_decks(now, air, planes, memory.deck_C, dt_s)
-    else:
-        wet_decks(planes, memory.deck_C, memory.sheet_C, now.solar_W_m2, dt_s)
     state.running, state.t_return_C, state.sheet_C = 1.0, roof.t_out_C, roof.sheet_C
     state.fall_K = roof.t_in_C - roof.t_out_C
     note_spray(member, air, roof, sprayed, roof.out_kg - filled - back, flow, dt_s)
@@ -288,8 +387,8 @@ def spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left,
 
 
 @compiled
-def stop_spray(now, air, member, planes, memory, mass, temp, state, flow, dt_s):
-    """A step without spray: the roof drains once, then what it retained dries."""
+def drain(planes, memory, mass, temp, state):
+    """A step without spray: the roof drains once."""
     if state.running > 0.0:
         drained = drain_roof(planes, memory.roof_kg)
         if drained > 0.0:
@@ -297,15 +396,17 @@ def stop_spray(now, air, member, planes, memory, mass, temp, state, flow, dt_s):
             add_top(mass, temp, drained, t_roof)
             state.roof_kg -= drained
             state.roof_heat_J -= drained * CP_WATER * t_roof
-    elif state.roof_kg > 0.0:
-        gone = min(dry_up(air, planes, memory.deck_C, memory.roof_kg, dt_s), state.roof_kg)
-        heat = state.roof_heat_J * (gone / state.roof_kg)
-        flow.dried_kg = gone
-        flow.water_out_J += heat
-        state.roof_kg -= gone
-        state.roof_heat_J -= heat
     state.running, state.t_return_C, state.sheet_C, state.fall_K = 0.0, np.nan, np.nan, 0.0
-    dry_decks(now, air, planes, memory.deck_C, dt_s)
+
+
+@compiled
+def lose_dried(state, flow, dried_kg):
+    """Take dried water, and the heat it was left with, off what stands on the roof."""
+    heat = state.roof_heat_J * (dried_kg / state.roof_kg)
+    flow.dried_kg = dried_kg
+    flow.water_out_J += heat
+    state.roof_kg -= dried_kg
+    state.roof_heat_J -= heat
 
 
 @compiled

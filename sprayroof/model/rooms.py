@@ -105,8 +105,9 @@ def cooling_side(now, air, member, emitters, mass, temp, flow, dt_s):
     flow.delivered_J, flow.useful_J = delivered * dt_s, useful * dt_s
     if not free:
         capacity, eir = machine_of(air, member)
-        flow.ac_without_J = machine_W(load, capacity, eir, air, member) * dt_s
-        flow.ac_with_J = machine_W(load - useful, capacity, eir, air, member) * dt_s
+        flow.ac_without_J = flow.ac_with_J = machine_W(load, capacity, eir, air, member) * dt_s
+        if useful > 0.0:
+            flow.ac_with_J = machine_W(load - useful, capacity, eir, air, member) * dt_s
 
 
 @compiled

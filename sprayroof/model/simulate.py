@@ -24,7 +24,7 @@ from sprayroof.model.ledger import (
     top_up,
 )
 from sprayroof.model.records import FLOW, MEMORY, RESIDUAL, STATE, as_numbers
-from sprayroof.model.roof import UNKNOWN_C, spray
+from sprayroof.model.roof import UNKNOWN_C, deck_heat_J, spray
 from sprayroof.model.rooms import boost, cooling_side, standing
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import RAIN_EVENT_GAP_H
@@ -71,14 +71,15 @@ def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flow, flow
     spare_mass, spare_temp = memory.spare_mass_kg[:layers], memory.spare_temp_C[:layers]
     planes, catchments = member.planes[: int(member.planes_n)], member.catchments[: int(member.catchments_n)]
     uses, emitters = member.uses[: int(member.uses_n)], member.emitters[: int(member.emitters_n)]
-    loss_left = memory.loss_left_mm
+    loss_left, deck_C = memory.loss_left_mm, memory.deck_C
     mass[:], temp[:] = member.start_kg / layers, member.t_start_C
-    memory.deck_C[:], memory.sheet_C[:], memory.cover_C[:] = member.t_start_C, UNKNOWN_C - 1.0, np.nan
+    deck_C[:], memory.sheet_C[:], memory.cover_C[:] = member.t_start_C, UNKNOWN_C - 1.0, np.nan
     flush_full = flush_volume_kg(member, catchments)
     flush_left, dry_h, filling = flush_full, 1e3, False
     salt_kg = member.start_kg * member.salt_rain_kg_kg
-    before = (content_kg(mass), content_J(mass, temp), salt_kg)
-    start.store_kg, start.store_heat_J, start.salt_kg, start.t_outlet_C = before[0], before[1], salt_kg, temp[0]
+    start.store_kg, start.store_heat_J, start.salt_kg = content_kg(mass), content_J(mass, temp), salt_kg
+    start.deck_heat_J, start.t_outlet_C = deck_heat_J(planes, deck_C), temp[0]
+    before = (start.store_kg, start.store_heat_J + start.deck_heat_J, salt_kg)
     residual.coldest_C = 1e3
     for i in range(drivers.size):
         now = drivers[i]
@@ -93,7 +94,7 @@ def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flow, flow
             if dry_h >= RAIN_EVENT_GAP_H:
                 for c in range(catchments.size):
                     loss_left[c] = catchments[c].initial_loss_mm
-            flush_left = catch_rain(now, air, member, catchments, loss_left, mass, temp, flow, flush_left)
+            flush_left = catch_rain(now, air, member, planes, catchments, memory, mass, temp, flow, flush_left, dt_s)
         wet = now.rain_mm > 0.0 or (flow.spray_s > 0.0 and member.flush_takes_spray > 0.0)
         dry_h = 0.0 if wet else dry_h + dt_s / 3600.0
         filling = top_up(now, member, filling, mass, temp, flow, dt_s)
@@ -108,7 +109,7 @@ def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flow, flow
         salt_kg = salts_after(member, before, flow)
         settle(mass, temp, spare_mass, spare_temp)
         standing(now, member, flow, dt_s)
-        before = close_balance(mass, temp, salt_kg, before, flow, state, residual)
+        before = close_balance(mass, temp, salt_kg, before, planes, deck_C, flow, state, residual)
         day = int(now.day)
         for k in range(FLOWS):
             days[day, k] += flow_numbers[k]

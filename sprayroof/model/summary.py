@@ -20,8 +20,8 @@ from sprayroof.results import Quantity
 J_PER_KWH = 3.6e6
 KG_PER_M3 = RHO_WATER
 KG_PER_L = RHO_WATER / 1000.0
-# what stands on the roof at the end belongs to the balance too
-ON_ROOF = {"store_kg": "roof_kg", "store_heat_J": "roof_heat_J"}
+# what stands on the roof, and the heat of the decks, belong to the balance too
+ON_ROOF = {"store_kg": ("roof_kg",), "store_heat_J": ("roof_heat_J", "deck_heat_J"), "salt_kg": ()}
 GRADE_LIMITS = (("B", 0.25), ("C", 0.50))
 LAST_DIGITS = 1e-11  # of a sum of a year's steps that two ways of summing may differ in
 
@@ -200,14 +200,14 @@ def closure_of(traces: Iterable[Trace]) -> dict[str, dict[str, float]]:
         water_in = flows["rain_kg"] + flows["mains_kg"] + flows["condensation_kg"]
         water_out = sum(flows[name] for name in ("evaporation_kg", "drift_kg", "flush_lost_kg", "dried_kg",
                                                  "surface_kg", "uses_kg", "leak_kg", "bleed_kg", "overflow_kg"))
-        gains = flows["pump_heat_J"] + flows["cooling_side_J"] + flows["water_in_J"]
-        losses = flows["roof_J"] + flows["walls_J"] + flows["surface_J"] + flows["booster_J"] + flows["water_out_J"]
+        gains = sum(flows[name] for name in ("pump_heat_J", "cooling_side_J", "water_in_J", "deck_J", "deck_gain_J"))
+        losses = sum(flows[name] for name in ("roof_J", "walls_J", "surface_J", "booster_J", "water_out_J", "dried_J",
+                                              "rain_deck_J"))
         for part, field, inward, outward in (("water_kg", "store_kg", water_in, water_out),
                                              ("heat_J", "store_heat_J", gains, losses),
                                              ("salt_kg", "salt_kg", flows["salt_in_kg"], flows["salt_out_kg"])):
-            start, end = trace.start[field], trace.ends[field][:, -1]
-            if field in ON_ROOF:
-                end = end + trace.ends[ON_ROOF[field]][:, -1]
+            names = (field, *ON_ROOF[field])
+            start, end = sum(trace.start[name] for name in names), sum(trace.ends[name][:, -1] for name in names)
             residual = np.abs(start + inward - outward - end)
             stem = part.split("_")[0]
             row = {

@@ -5,9 +5,9 @@ small plates or walls: their row says so, and natural convection must then not b
 
 Every rival is a constant and a power of wind and length, so that a time loop needs one number a step and two a roof:
 
-    h(r V, L) = c + (h(V, 1 m) - c) r^p L^q
+    h(r V, L) = c + (h(V, 1 m) - c) r^p L^q R^s
 
-with V the station's wind, r the roof's share of it, and c, p, q of the rival's row.
+with V the station's wind, r the roof's share of it, R its roughness, and c, p, q, s of the rival's row.
 """
 
 from __future__ import annotations
@@ -198,6 +198,8 @@ class Rival:
         p and q of the rule above [1].
     words : str
         What it is, for the appendix.
+    roughness_exponent : float
+        s of the rule above [1].
     """
 
     function: Callable[..., Any]
@@ -208,6 +210,7 @@ class Rival:
     wind_exponent: float
     length_exponent: float
     words: str
+    roughness_exponent: float = 0.0
 
 
 CONVECTION = {
@@ -227,7 +230,7 @@ CONVECTION = {
     "emmel_along": Rival(convection_emmel_along_W_m2K, "10 m", False, 1.0, 0.0, EMMEL_ALONG_EXPONENT, 0.0,
                          "Emmel et al., roof, wind along"),
     "clear_et_al": Rival(convection_clear_et_al_W_m2K, "roof", False, 1.0, 0.0, PLATE_RE_EXPONENT,
-                         PLATE_RE_EXPONENT - 1.0, "Clear et al., commercial roofs"),
+                         PLATE_RE_EXPONENT - 1.0, "Clear et al., commercial roofs", 1.0),
 }
 
 

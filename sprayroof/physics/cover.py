@@ -33,6 +33,7 @@ from sprayroof.physics.constants import (
     VIRTUAL_FACTOR,
     WINDOW_SHARE,
 )
+from sprayroof.physics.convection import mixed_quick_W_m2K
 from sprayroof.physics.film import wet_surface
 from sprayroof.physics.moistair import (
     air_conductivity_W_mK,
@@ -45,6 +46,7 @@ from sprayroof.physics.moistair import (
 from sprayroof.physics.water import latent_heat_J_kg
 
 RESIDUAL_W_M2 = 6e-7
+LOOP_RESIDUAL_W_M2 = 0.01  # close enough for the time loop: 1e-4 of what a roof gives off
 PASSES = 60
 SHALLOWEST_W_M2K = 0.5
 STIRRED = 1.25
@@ -54,11 +56,12 @@ Optics = namedtuple("Optics", "transmittance_window transmittance_rest reflectan
                               "wet_transmittance_window wet_transmittance_rest wet_reflectance_window "
                               "wet_reflectance_rest")
 Gap = namedtuple("Gap", "conduction_W_m2K rayleigh_1_K slope_cos tilt_factor forced_W_m2K leak_kg_m2s")
-CoverKind = namedtuple("CoverKind", (*Optics._fields, "gap_m", "leak_calm_m_s", "leak_wind_share",
-                                     "inner_wind_share"))
+CoverKind = namedtuple("CoverKind", (*Optics._fields, "sun_passed_share", "sun_taken_share", "gap_m", "leak_calm_m_s",
+                                     "leak_wind_share", "inner_wind_share"))
 _Saturation = namedtuple("_Saturation", "t_C pressure_Pa slope_1_K bend_1_K2 twist_1_K3")
 _Outside = namedtuple("_Outside", "t_C tv_K tv_ratio vapour pressure_Pa forced_W_m2K forced_cubed unstable_cubed "
-                                  "stable_cubed lewis_per_cp leak_W_m2K down_window_W_m2 down_rest_W_m2 latent_J_kg")
+                                  "stable_cubed lewis_per_cp leak_W_m2K down_window_W_m2 down_rest_W_m2 latent_J_kg "
+                                  "sun_W_m2")
 _Beneath = namedtuple("_Beneath", "t_C tv_K wet vapour slope_1_K emissivity_window emissivity_rest black_window_W_m2 "
                                   "black_rest_W_m2 w_free")
 _Balance = namedtuple("_Balance", "residual_W_m2 side_W_m2K share outer_W_m2K mass wet_mass condensing dewing middle "
@@ -69,7 +72,7 @@ _Balance = namedtuple("_Balance", "residual_W_m2 side_W_m2K share outer_W_m2K ma
 def _kind(name: str) -> CoverKind:
     columns = ("TRANSMITTANCE_WINDOW", "TRANSMITTANCE_REST", "REFLECTANCE_WINDOW", "REFLECTANCE_REST",
                "WET_TRANSMITTANCE_WINDOW", "WET_TRANSMITTANCE_REST", "WET_REFLECTANCE_WINDOW", "WET_REFLECTANCE_REST",
-               "GAP", "LEAK_CALM", "LEAK_WIND", "INNER_WIND")
+               "SUN_TRANSMITTANCE", "SUN_ABSORPTANCE", "GAP", "LEAK_CALM", "LEAK_WIND", "INNER_WIND")
     return CoverKind(*(CONSTANTS[f"COVER_{name}_{column}"].value for column in columns))
 
 
@@ -246,6 +249,27 @@ def blinded_share(deposit_kg_m2):
     return math.exp(-ratio * ratio)
 
 
+@elementwise
+def inner_forced_share(inner_wind_share):
+    """Forced convection beneath a cover over that of the bare roof.
+
+    Parameters
+    ----------
+    inner_wind_share : float or array
+        Wind beneath the cover over wind above it [1].
+
+    Returns
+    -------
+    float or array
+        Share [1].
+
+    References
+    ----------
+    Power of the wind of a turbulent plate, `convection.plate_turbulent_W_m2K`.
+    """
+    return inner_wind_share**PLATE_RE_EXPONENT
+
+
 @compiled
 def gap_of(gap_m, slope_deg, t_air_C, w_air, pressure_Pa, wind_m_s, leak_calm_m_s, leak_wind_share, forced_W_m2K,
            inner_wind_share):
@@ -275,13 +299,13 @@ def gap_of(gap_m, slope_deg, t_air_C, w_air, pressure_Pa, wind_m_s, leak_calm_m_
     density = air_density_kg_m3(t_air_C, w_air, pressure_Pa)
     viscosity = air_viscosity_Pa_s(t_air_C) / density
     return gap_in_air(gap_m, math.cos(math.radians(slope_deg)), tilt_factor(slope_deg), t_air_C, density,
-                      air_conductivity_W_mK(t_air_C), viscosity, wind_m_s, leak_calm_m_s, leak_wind_share, forced_W_m2K,
-                      inner_wind_share)
+                      air_conductivity_W_mK(t_air_C), viscosity, wind_m_s, leak_calm_m_s, leak_wind_share,
+                      forced_W_m2K * inner_forced_share(inner_wind_share))
 
 
 @compiled
 def gap_in_air(gap_m, slope_cos_frac, tilt_factor, t_air_C, density_kg_m3, conductivity_W_mK, viscosity_m2_s, wind_m_s,
-               leak_calm_m_s, leak_wind_share, forced_W_m2K, inner_wind_share):
+               leak_calm_m_s, leak_wind_share, inner_forced_W_m2K):
     """As `gap_of`, for air and slope whose properties are known already.
 
     Parameters
@@ -290,6 +314,8 @@ def gap_in_air(gap_m, slope_cos_frac, tilt_factor, t_air_C, density_kg_m3, condu
         Cosine and `tilt_factor` of the slope [1].
     density_kg_m3, conductivity_W_mK, viscosity_m2_s : float
         Of the air [kg/m3, W/(m K), m2/s].
+    inner_forced_W_m2K : float
+        Forced convection beneath the cover [W/(m2 K)].
     others
         See `gap_of`.
 
@@ -300,7 +326,7 @@ def gap_in_air(gap_m, slope_cos_frac, tilt_factor, t_air_C, density_kg_m3, condu
     """
     rayleigh = GRAVITY * gap_m * gap_m * gap_m * PRANDTL_AIR / ((t_air_C + KELVIN) * viscosity_m2_s * viscosity_m2_s)
     return Gap(conductivity_W_mK / gap_m, rayleigh, slope_cos_frac, tilt_factor,
-               forced_W_m2K * inner_wind_share**PLATE_RE_EXPONENT,
+               inner_forced_W_m2K,
                leakage_kg_m2s(wind_m_s, leak_calm_m_s, leak_wind_share, density_kg_m3))
 
 
@@ -388,7 +414,7 @@ def _balance(t_C, below, out, gap, optics, saturation):
     ab_w, ab_r = 1.0 - tr_w - re_w, 1.0 - tr_r - re_r
     gained_w, gained_r = up_w + out.down_window_W_m2 - 2.0 * black_w, up_r + out.down_rest_W_m2 - 2.0 * black_r
     residual = (side * (t_gap - t_C) + outer * (out.t_C - t_C) + out.latent_J_kg * (condensed + dew)
-                + ab_w * gained_w + ab_r * gained_r)
+                + ab_w * gained_w + ab_r * gained_r + out.sun_W_m2)
     return _Balance(residual, side, share, outer, mass, wet_mass, condensing, dewing, middle, vapour, w_sat / dry,
                     condensed, deposit, wet, ab_w, ab_r, gained_w, gained_r, black_w, black_r,
                     up_w - in_w + up_r - in_r)
@@ -463,7 +489,7 @@ def _to_gap_W_m2(t_C, found, below, out):
 
 
 @compiled
-def _solve(t_start_C, below, out, gap, optics, saturation):
+def _solve(t_start_C, below, out, gap, optics, saturation, within_W_m2):
     """Temperature of the cover: a Newton step, then secants, kept within what is known of the root."""
     low = min(below.t_C, out.t_C) - 60.0
     high = max(below.t_C, out.t_C) + 60.0
@@ -473,7 +499,7 @@ def _solve(t_start_C, below, out, gap, optics, saturation):
     found = _balance(t, below, out, gap, optics, saturation)
     slope = _cover_slope_W_m2K(t, found, below, out, gap, optics, saturation)
     for _ in range(PASSES):
-        if abs(found.residual_W_m2) < RESIDUAL_W_M2:
+        if abs(found.residual_W_m2) < within_W_m2:
             break
         if found.residual_W_m2 > 0.0:
             low = t
@@ -493,17 +519,18 @@ def _solve(t_start_C, below, out, gap, optics, saturation):
 
 @compiled
 def _outside(t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
-             longwave_in_W_m2, gap, latent_J_kg):
+             longwave_in_W_m2, gap, latent_J_kg, sun_W_m2):
     """The air and sky of a step as the cover's balance needs them."""
     window, rest = sky_bands_W_m2(longwave_in_W_m2, t_air_C)
     return _Outside(t_air_C, tv_air_K, tv_air_K / (t_air_C + KELVIN), _potential(w_air), pressure_Pa, forced_W_m2K,
                     forced_W_m2K * forced_W_m2K * forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
-                    gap.leak_kg_m2s * air_heat_capacity_J_kgK(w_air), window, rest, latent_J_kg)
+                    gap.leak_kg_m2s * air_heat_capacity_J_kgK(w_air), window, rest, latent_J_kg, sun_W_m2)
 
 
 @compiled
 def covered_surface(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed,
-                    stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics):
+                    stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics, sun_W_m2=0.0,
+                    within_W_m2=RESIDUAL_W_M2):
     """What water under a cover gives off; the cover in balance with it.
 
     Parameters
@@ -525,6 +552,10 @@ def covered_surface(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa,
         All-sky flux on the roof's plane [W/m2].
     gap, optics : Gap, Optics
         From `gap_of` and `optics_of` (records with these fields serve too).
+    sun_W_m2 : float
+        Sun that the cover itself takes up [W/m2].
+    within_W_m2 : float
+        How closely the cover's balance is to close [W/m2].
 
     Returns
     -------
@@ -551,7 +582,7 @@ def covered_surface(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa,
     dry = pressure_Pa - (1.0 - MASS_RATIO) * saturation.pressure_Pa
     w_sat = MASS_RATIO * saturation.pressure_Pa / dry
     out = _outside(t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
-                   longwave_in_W_m2, gap, latent)
+                   longwave_in_W_m2, gap, latent, sun_W_m2)
     t_K = t_C + KELVIN
     black = STEFAN_BOLTZMANN * t_K * t_K * t_K * t_K
     window = window_share(t_C) * black
@@ -560,7 +591,7 @@ def covered_surface(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa,
     below = _Beneath(t_C, t_K * (1.0 + VIRTUAL_FACTOR * w_sat), 1.0, _potential(w_sat),
                      w_sat * saturation.slope_1_K * pressure_Pa / dry, emissivity, emissivity, window,
                      black - window, w_free)
-    t_cover, found = _solve(t_cover_start_C, below, out, gap, optics, saturation)
+    t_cover, found = _solve(t_cover_start_C, below, out, gap, optics, saturation, within_W_m2)
     evaporation = found.wet_mass * (below.vapour - found.middle)
     return (_to_gap_W_m2(t_cover, found, below, out), evaporation - found.condensed, found.longwave_W_m2,
             latent * evaporation, _surface_slope_W_m2K(t_cover, found, below, out, gap, saturation), t_cover,
@@ -569,7 +600,8 @@ def covered_surface(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa,
 
 @compiled
 def covered_plate(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed,
-                  stable_cubed, lewis_per_cp, emissivity_window, emissivity_rest, longwave_in_W_m2, gap, optics):
+                  stable_cubed, lewis_per_cp, emissivity_window, emissivity_rest, longwave_in_W_m2, gap, optics,
+                  sun_W_m2=0.0):
     """What a dry plate under a cover gives off: as `covered_surface` without vapour from beneath.
 
     Parameters
@@ -593,15 +625,67 @@ def covered_plate(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa, f
     """
     saturation = _saturation_about(t_air_C)
     out = _outside(t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
-                   longwave_in_W_m2, gap, latent_heat_J_kg(t_air_C))
+                   longwave_in_W_m2, gap, latent_heat_J_kg(t_air_C), sun_W_m2)
     t_K = t_C + KELVIN
     black = STEFAN_BOLTZMANN * t_K * t_K * t_K * t_K
     window = window_share(t_C) * black
     below = _Beneath(t_C, t_K * (1.0 + VIRTUAL_FACTOR * w_air), 0.0, 0.0, 0.0, emissivity_window, emissivity_rest,
                      window, black - window, w_air)
-    t_cover, found = _solve(t_cover_start_C, below, out, gap, optics, saturation)
+    t_cover, found = _solve(t_cover_start_C, below, out, gap, optics, saturation, RESIDUAL_W_M2)
     return (_to_gap_W_m2(t_cover, found, below, out), found.longwave_W_m2,
             _surface_slope_W_m2K(t_cover, found, below, out, gap, saturation), t_cover, found.wet)
+
+
+@compiled
+def covered_deck(t_C, t_cover_C, t_air_C, w_air, tv_air_K, forced_W_m2K, unstable_cubed, stable_cubed, emissivity,
+                 longwave_in_W_m2, gap, optics, sun_W_m2):
+    """What a dry deck under a cover gives off, cheap enough for every step: the cover is one temperature between two.
+
+    Parameters
+    ----------
+    t_C, t_cover_C : float
+        Deck, and cover as it was a step before (nan: none) [degC]: coefficients are taken at these.
+    emissivity : float
+        Of the deck [1].
+    sun_W_m2 : float
+        Sun that the cover itself takes up [W/m2].
+    others
+        See `covered_surface`.
+
+    Returns
+    -------
+    tuple of float
+        Heat given off [W/m2], its slope with the deck's temperature [W/(m2 K)], cover temperature [degC].
+
+    Notes
+    -----
+    As `covered_plate`, without dew. Long-wave differences are written as (T^2 + T_a^2)(T + T_a)(T - T_a), so that the
+    cover's balance is linear in its temperature and solved outright; the sky is short of black in the window alone.
+    """
+    t_air_K, x = t_air_C + KELVIN, t_C - t_air_C
+    y = t_cover_C - t_air_C if t_cover_C > -90.0 else 0.0
+    t_K, cover_K, air_squared = t_air_K + x, t_air_K + y, t_air_K * t_air_K
+    black = STEFAN_BOLTZMANN * (t_K * t_K + air_squared) * (t_K + t_air_K)
+    black_cover = STEFAN_BOLTZMANN * (cover_K * cover_K + air_squared) * (cover_K + t_air_K)
+    missing = STEFAN_BOLTZMANN * air_squared * air_squared - longwave_in_W_m2
+    share, rest_share = C0 + C1 * t_air_C, 1.0 - C0 - C1 * t_air_C
+    reflectance = share * optics.reflectance_window + rest_share * optics.reflectance_rest
+    absorptance = 1.0 - reflectance - (share * optics.transmittance_window + rest_share * optics.transmittance_rest)
+    lightness = tv_air_K / t_air_K
+    side = _gap_coefficient(gap, (x - y) * lightness)
+    outer = mixed_quick_W_m2K(forced_W_m2K, unstable_cubed, stable_cubed, y * lightness)
+    half = side * side / (2.0 * side + gap.leak_kg_m2s * air_heat_capacity_J_kgK(w_air))
+    bounce = 1.0 / (1.0 - (1.0 - emissivity) * reflectance)
+    # heat that the cover takes up per kelvin of deck and gives back per kelvin of its own, and its gains beside
+    taken = half + absorptance * emissivity * bounce * black
+    given = (side - half) + outer + absorptance * black_cover * (2.0 - absorptance * bounce * (1.0 - emissivity))
+    window_gain = optics.transmittance_window * missing
+    gain = sun_W_m2 - absorptance * (missing + (1.0 - emissivity) * bounce * window_gain)
+    y_new = (taken * x + gain) / given
+    back = half + absorptance * emissivity * bounce * black_cover
+    own = (side - half) + emissivity * bounce * (1.0 - reflectance) * black
+    heat = own * x - back * y_new + emissivity * bounce * window_gain
+    return heat, own - back * taken / given, t_air_C + y_new
 
 
 @elementwise

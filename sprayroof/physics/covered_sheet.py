@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import CP_WATER
-from sprayroof.physics.cover import covered_surface
-from sprayroof.physics.film import SHEET_PASSES, sheet_profile
-
-COVERED_STEP_K = 1e-3
+from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_surface
+from sprayroof.physics.film import SHEET_PASSES, SHEET_STEP_K, sheet_profile
 
 
 @compiled
 def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, deck_W_m2K, t_deck_C, t_air_C, w_air,
                   tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity,
-                  longwave_in_W_m2, gap, optics):
+                  longwave_in_W_m2, gap, optics, sun_W_m2=0.0):
     """Heat and water given off per wetted area by a running sheet under a cover.
 
     Parameters
@@ -36,11 +34,11 @@ def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, 
     for _ in range(SHEET_PASSES):
         convection, lost, longwave, latent, slope, t_cover, _dew, _wet = covered_surface(
             mean + spread, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
-            lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics)
+            lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics, sun_W_m2, LOOP_RESIDUAL_W_M2)
         if spread > 0.0:
             c, e, lw, lat, slope2, cover2, _dew, _wet = covered_surface(
                 mean - spread, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed,
-                stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics)
+                stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics, sun_W_m2, LOOP_RESIDUAL_W_M2)
             convection, lost = 0.5 * (convection + c), 0.5 * (lost + e)
             longwave, latent = 0.5 * (longwave + lw), 0.5 * (latent + lat)
             slope, t_cover = 0.5 * (slope + slope2), 0.5 * (t_cover + cover2)
@@ -49,7 +47,10 @@ def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, 
         before = spread
         new, spread = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
         step = new - mean
-        if abs(step) < COVERED_STEP_K and abs(spread - before) < 0.02:
+        if abs(step) < SHEET_STEP_K and abs(spread - before) < SHEET_STEP_K:
+            # the last, small step is taken along the slope; which part it falls to is not told, and hardly matters
+            mean = new
+            convection += (slope - deck_W_m2K) * step
             break
         if step * last < 0.0:
             share *= 0.5

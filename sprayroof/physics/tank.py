@@ -216,7 +216,10 @@ def lose_heat(mass_kg, temp_C, ua_W_K, t_outside_C, dt_s):
         capacity = mass_kg[layer] * CP_WATER
         if capacity <= 0.0:
             continue
-        drop = (temp_C[layer] - t_outside_C) * -math.expm1(-ua_W_K / n * dt_s / capacity)
+        x = ua_W_K * dt_s / (n * capacity)
+        # 1 - exp(-x), the exponential spared for small x (to 1e-10 of it)
+        gone = x * (1.0 - 0.5 * x * (1.0 - x * (1.0 / 3.0) * (1.0 - 0.25 * x))) if x < 0.01 else -math.expm1(-x)
+        drop = (temp_C[layer] - t_outside_C) * gone
         drop = min(drop, max(0.0, temp_C[layer]))
         temp_C[layer] -= drop
         heat += capacity * drop

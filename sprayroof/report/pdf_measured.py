@@ -1,4 +1,4 @@
-"""The owner's page on what was measured, and the appendix of the measured nights, tests and channels."""
+"""The owner's page on what was measured, and the appendix of the measured nights, tests, channels, bills and twins."""
 
 from __future__ import annotations
 
@@ -42,6 +42,7 @@ def _page(audit: Audit, sheet: Sheet, units: str, height: float) -> list[Flowabl
                   *chart("How much did each night cool the water?",
                          charts_measured.nights(audit, sheet.width, units, height), _night_caption(audit))]
         story += [paragraph(text, longest=900) for text in _switching(audit, units)]
+    story += [paragraph(text, longest=900) for text in (*_bill_texts(audit), *_twin_texts(audit, units))]
     return story
 
 
@@ -112,6 +113,14 @@ def _switching(audit: Audit, units: str) -> list[str]:
                          f"{shown.low} and "
                          f"{shown.high}), by {nights}.")
     return texts
+
+
+def _bill_texts(audit: Audit) -> list[str]:
+    return [str(row["words"]) for row in audit.logged.get("bills") or [] if row.get("words")]
+
+
+def _twin_texts(audit: Audit, units: str) -> list[str]:
+    return [str(row["words"]) for row in audit.logged.get("twins") or [] if row.get("words")]
 
 
 # --- appendix ----------------------------------------------------------------------------------------------------
