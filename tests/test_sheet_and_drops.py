@@ -92,15 +92,14 @@ def test_sheet(name, ridge_share, above_air, feed_L_min):
     outlet, mean, heat, evaporation = Sheet(night).solve(t_in, feed, ridge_share)
     our_mean, our_heat, our_evaporation, our_outlet = our_sheet(night, t_in, feed, ridge_share)
     # Fed evenly the sheet is one temperature and ours is exact but for the properties. Fed at the ridge it cools on its
-    # way: ours takes the flux at two points and a flow that does not shrink, which costs up to 1 % of the cooling, and
-    # 1.5 % where the water is so scarce (0.15 L/min m2) that it cools by more than 6 K.
-    share = 0.015 if feed_L_min < 0.2 and ridge_share > 0.0 else 0.01
-    apart = 0.02 if ridge_share == 0.0 else 0.02 + 0.01 * (t_in - outlet)
+    # way, and ours takes the flux at two points: within 0.02 K too, but where the water is so scarce (0.15 L/min m2)
+    # that it cools by many kelvins.
+    apart = 0.02 if feed_L_min > 0.2 or ridge_share == 0.0 else 0.02 + 0.005 * (t_in - outlet)
     assert our_outlet == pytest.approx(outlet, abs=apart)
     assert our_mean == pytest.approx(mean, abs=apart)
-    assert our_heat == pytest.approx(heat, rel=share)
+    assert our_heat == pytest.approx(heat, rel=0.01)
     # near its zero evaporation is the small difference of large flows: 0.001 kg/(m2 h)
-    assert our_evaporation == pytest.approx(evaporation, rel=0.012, abs=2.8e-7)
+    assert our_evaporation == pytest.approx(evaporation, rel=0.01, abs=2.8e-7)
 
 
 @pytest.mark.parametrize("humidity", [0.2, 0.5, 0.8])
@@ -139,9 +138,8 @@ def test_drop(name, d_mm, height_m):
     )
     ours = (CP_WATER * t_in - sensible - latent - vapour * CP_WATER * middle) / ((1.0 - vapour) * CP_WATER)
     assert our_speed == pytest.approx(speed, rel=0.005)
-    # drops of 0.8 mm: one exponent of the Lewis number stands for Ranz & Marshall's own Sherwood number, 1.5 %
-    assert ours == pytest.approx(t_C, abs=max(0.05, 0.015 * (t_in - t_C)))
-    assert vapour == pytest.approx(share, rel=0.02)
+    assert ours == pytest.approx(t_C, abs=0.03)
+    assert vapour == pytest.approx(share, rel=0.01)
 
 
 def test_drops_of_a_millimetre_lose_half_of_their_excess_in_a_metre():

@@ -15,6 +15,7 @@ from sprayroof.physics.constants import (
     FREEZING_GUARD_C,
     FROST_AIR_C,
     KELVIN,
+    SATURATION_BEND_1_K,
     VIRTUAL_FACTOR,
     WARM_MIST_FROM_C,
     WARM_MIST_TO_C,
@@ -32,7 +33,6 @@ from sprayroof.physics.water import latent_heat_J_kg
 
 RETURN_WATER, WET_BULB, AIR, CLOCK = 0.0, 1.0, 2.0, 3.0
 UNKNOWN_C = -90.0
-SATURATION_BEND_1_K = 1.0 / 257.0  # how fast the relative slope of saturation falls near 20 degC
 SECANT_RISE_1_K = 1.5 / 293.15  # how the mean slope of the black flux rises with the deck above the air
 
 Roof = namedtuple("Roof", "ok t_in_C t_out_C drop_fall_K out_kg drift_kg vapour_heat_J heat_J longwave_J convection_J "
@@ -198,7 +198,7 @@ def open_deck(now, air, plane, deck_C, store_W, most_kg_m2s):
     lightness_K = warmer_K * (1.0 + VIRTUAL_FACTOR * air.w)
     if most_kg_m2s > 0.0:
         above_K = deck_C - now.t_air_C
-        w_sat = now.dw_dhumidity * math.exp(now.dw_dt_1_K * above_K * (1.0 - SATURATION_BEND_1_K * above_K))
+        w_sat = now.dw_dhumidity * math.exp(now.dw_dt_1_K * above_K * (1.0 - 0.5 * SATURATION_BEND_1_K * above_K))
         w_sat *= 1.0 + VIRTUAL_FACTOR * (w_sat - now.dw_dhumidity)  # vapour displaces air
         lightness_K += VIRTUAL_FACTOR * (deck_C + KELVIN) * (w_sat - air.w)
     h = mixed_quick_W_m2K(forced_of(plane, air), air.unstable_cubed * plane.buoyant, plane.stable_cubed * plane.buoyant,

@@ -174,6 +174,12 @@ WARM_MIST_TO_C = _constant("WARM_MIST_TO_C", 45.0, "degC", 0.0, "Upper end, as W
 PRIOR_F_H = _constant("PRIOR_F_H", 1.3, "1", 0.35,
                       "[P] lognormal, median: free-stream turbulence and edges of real roofs; "
                       "published models differ by 30 % (Mirsadeghi et al. 2013) [S]")
+DROP_VAPOUR_FACTOR = _constant("DROP_VAPOUR_FACTOR", 1.011, "1", 0.004,
+                               "of Ranz & Marshall 1952: the 2 of the Sherwood number goes with the Lewis number "
+                               "itself, the rest with its power 2/3; 1 + 0.044 x 2/Nu for drops of 0.8 to 2.5 mm [S]")
+SATURATION_BEND_1_K = _constant("SATURATION_BEND_1_K", 0.0077, "1/K", 0.0005,
+                                "fall per kelvin of the relative slope of saturation pressure, as a share of it, by "
+                                "the saturation line of IAPWS-95, 0.0082 at 0 and 0.0073 at 40 degC")
 PRIOR_F_DROP = _constant("PRIOR_F_DROP", 1.0, "1", 0.4, "[P] lognormal, median 1: the unbroken sheet at the nozzle "
                          "takes from the whole flight, wind and the finest drops add")
 JET_FASTEST = _constant("JET_FASTEST", 25.0, "m/s", 0.0, "[P] fastest jet of a roof nozzle, water at some 3 bar; finer "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import CP_WATER
 from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_surface
-from sprayroof.physics.film import SHEET_PASSES, SHEET_STEP_K, sheet_profile
+from sprayroof.physics.film import SHEET_PASSES, SHEET_STEP_K, ridge_left, sheet_profile, upper_weight
 
 
 @compiled
@@ -29,25 +29,27 @@ def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, 
         Mean sheet temperature [degC], convection [W/m2], water lost with leaking air [kg/(m2 s)], long-wave [W/m2],
         latent heat flux [W/m2] (also of what drips back), heat into the deck [W/m2], cover temperature [degC].
     """
-    mean, spread, last, share, t_cover = t_start_C, 0.0, 0.0, 1.0, t_cover_start_C
+    mean, above, below, last, share, t_cover = t_start_C, 0.0, 0.0, 0.0, 1.0, t_cover_start_C
     convection = lost = longwave = latent = 0.0
     for _ in range(SHEET_PASSES):
         convection, lost, longwave, latent, slope, t_cover, _dew, _wet = covered_surface(
-            mean + spread, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
+            mean + above, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
             lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics, sun_W_m2, LOOP_RESIDUAL_W_M2)
-        if spread > 0.0:
+        if above > 0.0:
             c, e, lw, lat, slope2, cover2, _dew, _wet = covered_surface(
-                mean - spread, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed,
+                mean - below, t_cover, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed,
                 stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics, sun_W_m2, LOOP_RESIDUAL_W_M2)
-            convection, lost = 0.5 * (convection + c), 0.5 * (lost + e)
-            longwave, latent = 0.5 * (longwave + lw), 0.5 * (latent + lat)
-            slope, t_cover = 0.5 * (slope + slope2), 0.5 * (t_cover + cover2)
+            u = upper_weight(above, below)
+            convection, lost = c + u * (convection - c), e + u * (lost - e)
+            longwave, latent = lw + u * (longwave - lw), lat + u * (latent - lat)
+            slope, t_cover = slope2 + u * (slope - slope2), cover2 + u * (t_cover - cover2)
         slope += deck_W_m2K
         flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C)
-        before = spread
-        new, spread = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
+        before = above
+        feed, ridge = ridge_left(feed_kg_m2s, ridge_share, lost)
+        new, above, below = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed, ridge)
         step = new - mean
-        if abs(step) < SHEET_STEP_K and abs(spread - before) < SHEET_STEP_K:
+        if abs(step) < SHEET_STEP_K and abs(above - before) < SHEET_STEP_K:
             # the last, small step is taken along the slope; which part it falls to is not told, and hardly matters
             mean = new
             convection += (slope - deck_W_m2K) * step

@@ -12,6 +12,7 @@ from sprayroof.physics.constants import (
     DRAG_NEWTON,
     DRAG_STOKES,
     DRIFT_CALM_WIND,
+    DROP_VAPOUR_FACTOR,
     GRAVITY,
     LATENT_SLOPE,
     MASS_RATIO,
@@ -19,6 +20,7 @@ from sprayroof.physics.constants import (
     RHO_WATER,
     RM_BASE,
     RM_FACTOR,
+    SATURATION_BEND_1_K,
 )
 from sprayroof.physics.film import spalding_number
 from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
@@ -26,6 +28,7 @@ from sprayroof.physics.water import latent_heat_J_kg
 
 FLIGHT_PASSES = 12
 FLIGHT_STEP_K = 0.05
+LEAST_EXCHANGE_J_kgK = 1e-6
 
 
 @elementwise
@@ -149,33 +152,38 @@ def flight_from(t_in_C, t_start_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, 
 
     Notes
     -----
-    The same exponential approach as a ridge-fed sheet, with the flux taken at the mean temperature; the last small
-    step is taken along the slopes.
+    The same exponential approach as a ridge-fed sheet: the flux is taken at the mean temperature, with what its bend
+    over the way adds; the last small step is taken along the slopes. Vapour goes by the Sherwood number of Ranz &
+    Marshall, whose part of still air follows the Lewis number itself (`DROP_VAPOUR_FACTOR`).
     """
-    if exchange_J_kgK <= 0.0:
+    if exchange_J_kgK < LEAST_EXCHANGE_J_kgK:
         return 0.0, 0.0, 0.0, t_in_C
-    mean = t_start_C
+    mean, exchange_kg = t_start_C, exchange_J_kgK * lewis_per_cp * DROP_VAPOUR_FACTOR
     sensible = vapour = latent = 0.0
     for _ in range(FLIGHT_PASSES):
         p_sat = saturation_pressure_Pa(mean)
         dry = pressure_Pa - (1.0 - MASS_RATIO) * p_sat
         w_sat = MASS_RATIO * p_sat / dry
-        latent_heat = latent_heat_J_kg(mean)
-        vapour = exchange_J_kgK * lewis_per_cp * math.log1p(spalding_number(w_sat, w_air))
+        latent_heat, relative_slope = latent_heat_J_kg(mean), saturation_slope_1_K(mean)
+        vapour = exchange_kg * math.log1p(spalding_number(w_sat, w_air))
         sensible = exchange_J_kgK * (mean - t_air_C)
         latent = vapour * latent_heat
-        vapour_slope = (exchange_J_kgK * lewis_per_cp * w_sat * saturation_slope_1_K(mean) * pressure_Pa
-                        / (dry * (1.0 - w_sat)))
+        vapour_slope = exchange_kg * w_sat * relative_slope * pressure_Pa / (dry * (1.0 - w_sat))
         latent_slope = vapour_slope * latent_heat + vapour * LATENT_SLOPE
         slope = exchange_J_kgK + latent_slope
         n = slope / CP_WATER
         settled = mean - (sensible + latent) / slope
-        step = settled + (t_in_C - settled) * -math.expm1(-n) / n - mean
+        gone = -math.expm1(-n)
+        step = settled + (t_in_C - settled) * gone / n - mean
         mean += step
         if abs(step) < FLIGHT_STEP_K:
+            # the vapour's flux bends upwards, so its mean over the way is above that at the mean temperature
+            excess, kept = t_in_C - settled, gone / n
+            bend = 0.5 * vapour_slope * (relative_slope - SATURATION_BEND_1_K) * kept
+            more = bend * excess * excess * kept * (1.0 - 0.5 * gone - kept)
             sensible += exchange_J_kgK * step
-            vapour += vapour_slope * step
-            latent += latent_slope * step
+            vapour += vapour_slope * step + more
+            latent += latent_slope * step + more * latent_heat
             break
     return sensible, vapour, latent, mean
 

@@ -16,6 +16,7 @@ from sprayroof.physics.sky import black_flux_W_m2
 from sprayroof.physics.water import latent_heat_J_kg
 
 SHEET_STEP_K = 0.02
+LEAST_VARIANCE = 1e-12
 SHEET_PASSES = 40
 
 
@@ -151,26 +152,59 @@ def sheet_profile(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
     Returns
     -------
     tuple of float
-        Mean [degC] and standard deviation along the slope [K].
+        Mean along the slope [degC], and two points that stand for it: how far above and below the mean they lie [K],
+        both 0 or more. Weighed by the distance of the other (`upper_weight`), they have the mean, the square and the
+        cube of the temperature's departure from its mean.
 
     References
     ----------
-    Derived here; limits N/(1+N) (mixed) and 1-exp(-N) (plug) of any heat-exchanger text.
+    Derived here; limits N/(1+N) (mixed) and 1-exp(-N) (plug) of any heat-exchanger text; two-point Gauss rule.
     """
     ridge, spread_feed = ridge_share * feed_kg_m2s, (1.0 - ridge_share) * feed_kg_m2s
     settled = (k_kg_m2s * t_equilibrium_C + spread_feed * t_in_C) / (k_kg_m2s + spread_feed)
     if ridge_share <= 1e-9:
-        return settled, 0.0
+        return settled, 0.0, 0.0
     excess = t_in_C - settled
     if ridge_share >= 1.0 - 1e-9:
         n = k_kg_m2s / feed_kg_m2s
-        first, second = -math.expm1(-n) / n, -math.expm1(-2.0 * n) / (2.0 * n)
+        left = math.exp(-n)
+        first, second, third = (1.0 - left) / n, (1.0 - left**2) / (2.0 * n), (1.0 - left**3) / (3.0 * n)
     else:
         ratio, log_ratio = ridge / spread_feed, math.log(feed_kg_m2s / ridge)
         power = 1.0 + k_kg_m2s / spread_feed
         first = -ratio * math.expm1((1.0 - power) * log_ratio) / (power - 1.0)
         second = -ratio * math.expm1((1.0 - 2.0 * power) * log_ratio) / (2.0 * power - 1.0)
-    return settled + excess * first, abs(excess) * math.sqrt(max(0.0, second - first * first))
+        third = -ratio * math.expm1((1.0 - 3.0 * power) * log_ratio) / (3.0 * power - 1.0)
+    variance = second - first * first
+    if variance <= LEAST_VARIANCE:
+        return settled + excess * first, 0.0, 0.0
+    spread = math.sqrt(variance)
+    skew = 0.5 * (third - 3.0 * first * second + 2.0 * first * first * first) / (variance * spread)
+    wide = math.sqrt(1.0 + skew * skew)
+    above, below = excess * spread * (wide + skew), excess * spread * (wide - skew)
+    if excess < 0.0:
+        above, below = -below, -above
+    return settled + excess * first, above, below
+
+
+@compiled
+def upper_weight(above_K, below_K):
+    """Weight of the upper of the two points of `sheet_profile`, from their distances to the mean [K]."""
+    return below_K / (above_K + below_K)
+
+
+@compiled
+def ridge_left(feed_kg_m2s, ridge_share, evaporation_kg_m2s):
+    """Feed and ridge share where what comes from the ridge is less by half of what evaporates on the way.
+
+    Water that falls evenly leaves room for its own evaporation; what runs down from the ridge shrinks.
+    """
+    if ridge_share <= 1e-9:
+        return feed_kg_m2s, ridge_share
+    ridge = ridge_share * feed_kg_m2s
+    left = max(ridge - 0.5 * ridge_share * evaporation_kg_m2s, 0.5 * ridge)
+    feed = feed_kg_m2s - ridge + left
+    return feed, left / feed
 
 
 @compiled
@@ -199,30 +233,32 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
 
     Notes
     -----
-    The flux is averaged over two points one standard deviation either side of the mean, which is exact to the third
-    order in the spread of temperature along the slope; the mean follows from the balance with that flux, by Newton
-    steps with the analytic slope, shortened while they change sign.
+    The flux is averaged over the two points of `sheet_profile`, which is exact to the third order in the spread of
+    temperature along the slope; the mean follows from the balance with that flux, by Newton steps with the analytic
+    slope, shortened while they change sign.
     """
-    mean, spread, last, share = t_start_C, 0.0, 0.0, 1.0
+    mean, above, below, last, share = t_start_C, 0.0, 0.0, 0.0, 1.0
     convection = evaporation = longwave = latent = 0.0
     for _ in range(SHEET_PASSES):
         convection, evaporation, longwave, latent, h, e_slope, l_slope, lat_slope = wet_surface_slopes(
-            mean + spread, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
+            mean + above, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
             lewis_per_cp, emissivity, longwave_in_W_m2)
-        if spread > 0.0:
+        if above > 0.0:
             c, e, lw, lat, h2, e_slope2, l_slope2, lat_slope2 = wet_surface_slopes(
-                mean - spread, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
+                mean - below, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
                 lewis_per_cp, emissivity, longwave_in_W_m2)
-            convection, evaporation = 0.5 * (convection + c), 0.5 * (evaporation + e)
-            longwave, latent = 0.5 * (longwave + lw), 0.5 * (latent + lat)
-            h, e_slope = 0.5 * (h + h2), 0.5 * (e_slope + e_slope2)
-            l_slope, lat_slope = 0.5 * (l_slope + l_slope2), 0.5 * (lat_slope + lat_slope2)
+            u = upper_weight(above, below)
+            convection, evaporation = c + u * (convection - c), e + u * (evaporation - e)
+            longwave, latent = lw + u * (longwave - lw), lat + u * (latent - lat)
+            h, e_slope = h2 + u * (h - h2), e_slope2 + u * (e_slope - e_slope2)
+            l_slope, lat_slope = l_slope2 + u * (l_slope - l_slope2), lat_slope2 + u * (lat_slope - lat_slope2)
         slope = h + l_slope + lat_slope + deck_W_m2K
         flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C)
-        before = spread
-        new, spread = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
+        before = above
+        feed, ridge = ridge_left(feed_kg_m2s, ridge_share, evaporation)
+        new, above, below = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed, ridge)
         step = new - mean
-        if abs(step) < SHEET_STEP_K and abs(spread - before) < SHEET_STEP_K:
+        if abs(step) < SHEET_STEP_K and abs(above - before) < SHEET_STEP_K:
             # the last, small step is taken along the slopes: what it leaves out is of its square
             mean = new
             convection += h * step
