@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from sprayroof.physics.approach import approach_frac
 from sprayroof.physics.compiled import compiled, elementwise
 from sprayroof.physics.constants import (
     CP_WATER,
@@ -22,12 +23,12 @@ from sprayroof.physics.constants import (
     RM_FACTOR,
     SATURATION_BEND_1_K,
 )
-from sprayroof.physics.film import spalding_number
-from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
+from sprayroof.physics.film import blown
+from sprayroof.physics.moistair import saturation_quick
 from sprayroof.physics.water import latent_heat_J_kg
 
 FLIGHT_PASSES = 12
-FLIGHT_STEP_K = 0.05
+FLIGHT_STEP_K = 0.4
 LEAST_EXCHANGE_J_kgK = 1e-6
 
 
@@ -161,26 +162,25 @@ def flight_from(t_in_C, t_start_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, 
     mean, exchange_kg = t_start_C, exchange_J_kgK * lewis_per_cp * DROP_VAPOUR_FACTOR
     sensible = vapour = latent = 0.0
     for _ in range(FLIGHT_PASSES):
-        p_sat = saturation_pressure_Pa(mean)
-        dry = pressure_Pa - (1.0 - MASS_RATIO) * p_sat
-        w_sat = MASS_RATIO * p_sat / dry
-        latent_heat, relative_slope = latent_heat_J_kg(mean), saturation_slope_1_K(mean)
-        vapour = exchange_kg * math.log1p(spalding_number(w_sat, w_air))
+        p_sat, relative_slope = saturation_quick(mean)
+        dry, rest = pressure_Pa - (1.0 - MASS_RATIO) * p_sat, pressure_Pa - p_sat
+        latent_heat = latent_heat_J_kg(mean)
+        vapour = exchange_kg * blown(MASS_RATIO * p_sat - w_air * dry, rest)
         sensible = exchange_J_kgK * (mean - t_air_C)
         latent = vapour * latent_heat
-        vapour_slope = exchange_kg * w_sat * relative_slope * pressure_Pa / (dry * (1.0 - w_sat))
+        vapour_slope = exchange_kg * MASS_RATIO * p_sat * relative_slope * pressure_Pa / (dry * rest)
         latent_slope = vapour_slope * latent_heat + vapour * LATENT_SLOPE
         slope = exchange_J_kgK + latent_slope
         n = slope / CP_WATER
         settled = mean - (sensible + latent) / slope
-        gone = -math.expm1(-n)
-        step = settled + (t_in_C - settled) * gone / n - mean
+        kept = approach_frac(n)
+        step = settled + (t_in_C - settled) * kept - mean
         mean += step
         if abs(step) < FLIGHT_STEP_K:
             # the vapour's flux bends upwards, so its mean over the way is above that at the mean temperature
-            excess, kept = t_in_C - settled, gone / n
+            excess = t_in_C - settled
             bend = 0.5 * vapour_slope * (relative_slope - SATURATION_BEND_1_K) * kept
-            more = bend * excess * excess * kept * (1.0 - 0.5 * gone - kept)
+            more = bend * excess * excess * kept * (1.0 - 0.5 * n * kept - kept)
             sensible += exchange_J_kgK * step
             vapour += vapour_slope * step + more
             latent += latent_slope * step + more * latent_heat

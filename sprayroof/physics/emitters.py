@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from sprayroof.physics.approach import approach_frac
 from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import CEILING_EXPONENT, CEILING_H, CP_WATER
 
@@ -47,7 +48,7 @@ def exchanger_plain(ntu):
     ----------
     1 - exp(-NTU), any heat-exchanger text.
     """
-    return -math.expm1(-ntu)
+    return ntu * approach_frac(ntu)
 
 
 @elementwise

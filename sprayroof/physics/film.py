@@ -9,14 +9,22 @@ from __future__ import annotations
 import math
 
 from sprayroof.physics.compiled import compiled, elementwise
-from sprayroof.physics.constants import CP_WATER, GRAVITY, KELVIN, LATENT_SLOPE, MASS_RATIO, VIRTUAL_FACTOR
+from sprayroof.physics.constants import (
+    CP_WATER,
+    GRAVITY,
+    KELVIN,
+    LATENT_SLOPE,
+    MASS_RATIO,
+    STEFAN_BOLTZMANN,
+    VIRTUAL_FACTOR,
+)
 from sprayroof.physics.convection import mixed_convection_W_m2K
-from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
-from sprayroof.physics.sky import black_flux_W_m2
+from sprayroof.physics.moistair import saturation_quick
 from sprayroof.physics.water import latent_heat_J_kg
 
-SHEET_STEP_K = 0.02
+SHEET_STEP_K = 0.1
 LEAST_VARIANCE = 1e-12
+SMALL_BLOWING = 0.06
 SHEET_PASSES = 40
 
 
@@ -63,7 +71,17 @@ def evaporation_kg_m2s(h_W_m2K, lewis_per_cp, spalding):
     ----------
     Chilton & Colburn 1934.
     """
-    return h_W_m2K * lewis_per_cp * math.log1p(spalding)
+    return h_W_m2K * lewis_per_cp * blown(spalding, 1.0)
+
+
+@compiled
+def blown(numerator, denominator):
+    """ln(1 + B) of a mass-transfer number given as a fraction, by one division where B is small (1e-12)."""
+    z = numerator / (2.0 * denominator + numerator)
+    if abs(z) > SMALL_BLOWING:
+        return math.log1p(numerator / denominator)
+    square = z * z
+    return 2.0 * z * (1.0 + square * (1.0 / 3.0 + square * (1.0 / 5.0 + square * (1.0 / 7.0 + square / 9.0))))
 
 
 @compiled
@@ -92,25 +110,26 @@ def wet_surface_slopes(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K,
         Convection [W/m2], evaporation [kg/(m2 s)], net long-wave [W/m2], latent heat flux [W/m2]; then their slopes
         with temperature [the same per K].
     """
-    p_sat = saturation_pressure_Pa(t_C)
-    dry = pressure_Pa - (1.0 - MASS_RATIO) * p_sat
-    w_sat = MASS_RATIO * p_sat / dry
-    buoyancy_K = (t_C + KELVIN) * (1.0 + VIRTUAL_FACTOR * w_sat) - tv_air_K
+    p_sat, relative_slope = saturation_quick(t_C)
+    t_K, vapour = t_C + KELVIN, MASS_RATIO * p_sat
+    dry, rest = pressure_Pa - p_sat + vapour, pressure_Pa - p_sat
+    # saturated mass fraction w = vapour/dry, 1 - w = rest/dry, B = (vapour - w_air dry)/rest
+    per_both = 1.0 / (dry * rest)
+    w_sat, steepness = vapour * rest * per_both, vapour * relative_slope * pressure_Pa * per_both
+    buoyancy_K = t_K * (1.0 + VIRTUAL_FACTOR * w_sat) - tv_air_K
     h = mixed_convection_W_m2K(forced_W_m2K, unstable_cubed, stable_cubed, buoyancy_K)
-    latent_heat = latent_heat_J_kg(t_C)
-    evaporation = evaporation_kg_m2s(h, lewis_per_cp, spalding_number(w_sat, w_air))
-    black = black_flux_W_m2(t_C)
-    w_slope = w_sat * saturation_slope_1_K(t_C) * pressure_Pa / dry
+    latent_heat, carried = latent_heat_J_kg(t_C), h * lewis_per_cp
+    evaporation = carried * blown(vapour - w_air * dry, rest)
     # the coefficient itself rises with the lightness of the air at the surface
-    natural_cubed = h * h * h - forced_W_m2K * forced_W_m2K * forced_W_m2K if buoyancy_K > 0.0 else 0.0
     h_share = 0.0
-    if natural_cubed > 0.0:
-        lightness_slope = 1.0 + VIRTUAL_FACTOR * (w_sat + (t_C + KELVIN) * w_slope)
-        h_share = natural_cubed * lightness_slope / (3.0 * h * h * h * buoyancy_K)
-    evaporation_slope = h * lewis_per_cp * w_slope / (1.0 - w_sat) + evaporation * h_share
-    convection = h * (t_C - t_air_C)
-    return (convection, evaporation, emissivity * (black - longwave_in_W_m2), evaporation * latent_heat,
-            h + convection * h_share, evaporation_slope, 4.0 * emissivity * black / (t_C + KELVIN),
+    if buoyancy_K > 0.0 and h > 0.0:
+        w_slope = steepness * rest * rest * per_both
+        lightness_slope = 1.0 + VIRTUAL_FACTOR * (w_sat + t_K * w_slope)
+        h_share = unstable_cubed * lightness_slope / (3.0 * h * h * h)
+    evaporation_slope = carried * steepness + evaporation * h_share
+    convection, cubed = h * (t_C - t_air_C), STEFAN_BOLTZMANN * t_K * t_K * t_K
+    return (convection, evaporation, emissivity * (cubed * t_K - longwave_in_W_m2), evaporation * latent_heat,
+            h + convection * h_share, evaporation_slope, 4.0 * emissivity * cubed,
             evaporation_slope * latent_heat + evaporation * LATENT_SLOPE)
 
 
