@@ -5,7 +5,7 @@ from __future__ import annotations
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import CP_WATER
 from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_surface
-from sprayroof.physics.film import SHEET_PASSES, SHEET_STEP_K, ridge_left, sheet_profile, upper_weight
+from sprayroof.physics.film import CALM_STEP_K, SHEET_PASSES, ridge_left, sheet_profile, upper_weight
 
 
 @compiled
@@ -49,7 +49,7 @@ def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, 
         feed, ridge = ridge_left(feed_kg_m2s, ridge_share, lost)
         new, above, below = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed, ridge)
         step = new - mean
-        if abs(step) < SHEET_STEP_K and abs(above - before) < SHEET_STEP_K:
+        if abs(step) < CALM_STEP_K and abs(above - before) < CALM_STEP_K:
             # the last, small step is taken along the slope; which part it falls to is not told, and hardly matters
             mean = new
             convection += (slope - deck_W_m2K) * step

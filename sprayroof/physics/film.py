@@ -22,7 +22,7 @@ from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.moistair import saturation_quick
 from sprayroof.physics.water import latent_heat_J_kg
 
-SHEET_STEP_K = 0.1
+SHEET_STEP_K, CALM_STEP_K = 0.1, 0.02
 LEAST_VARIANCE = 1e-12
 SMALL_BLOWING = 0.06
 SHEET_PASSES = 40
@@ -75,11 +75,22 @@ def evaporation_kg_m2s(h_W_m2K, lewis_per_cp, spalding):
 
 
 @compiled
-def blown(numerator, denominator):
-    """ln(1 + B) of a mass-transfer number given as a fraction, by one division where B is small (1e-12)."""
-    z = numerator / (2.0 * denominator + numerator)
+def blown(part_frac, whole_frac):
+    """ln(1 + B) of a mass-transfer number given as a fraction, by one division where B is small.
+
+    Parameters
+    ----------
+    part_frac, whole_frac : float
+        B is the first over the second, both in the same unit [1], above -1.
+
+    Returns
+    -------
+    float
+        ln(1 + B) [1], within 1e-12.
+    """
+    z = part_frac / (2.0 * whole_frac + part_frac)
     if abs(z) > SMALL_BLOWING:
-        return math.log1p(numerator / denominator)
+        return math.log1p(part_frac / whole_frac)
     square = z * z
     return 2.0 * z * (1.0 + square * (1.0 / 3.0 + square * (1.0 / 5.0 + square * (1.0 / 7.0 + square / 9.0))))
 
@@ -208,7 +219,18 @@ def sheet_profile(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
 
 @compiled
 def upper_weight(above_K, below_K):
-    """Weight of the upper of the two points of `sheet_profile`, from their distances to the mean [K]."""
+    """Weight of the upper of the two points of `sheet_profile`.
+
+    Parameters
+    ----------
+    above_K, below_K : float
+        Distances of the two points from the mean [K], above 0.
+
+    Returns
+    -------
+    float
+        Weight [1]; the lower point has the rest.
+    """
     return below_K / (above_K + below_K)
 
 
@@ -217,6 +239,20 @@ def ridge_left(feed_kg_m2s, ridge_share, evaporation_kg_m2s):
     """Feed and ridge share where what comes from the ridge is less by half of what evaporates on the way.
 
     Water that falls evenly leaves room for its own evaporation; what runs down from the ridge shrinks.
+
+    Parameters
+    ----------
+    feed_kg_m2s : float
+        Water fed per wetted area [kg/(m2 s)].
+    ridge_share : float
+        Share of it fed at the ridge [1].
+    evaporation_kg_m2s : float
+        Mean evaporation [kg/(m2 s)].
+
+    Returns
+    -------
+    tuple of float
+        Feed [kg/(m2 s)] and ridge share [1].
     """
     if ridge_share <= 1e-9:
         return feed_kg_m2s, ridge_share
@@ -224,6 +260,23 @@ def ridge_left(feed_kg_m2s, ridge_share, evaporation_kg_m2s):
     left = max(ridge - 0.5 * ridge_share * evaporation_kg_m2s, 0.5 * ridge)
     feed = feed_kg_m2s - ridge + left
     return feed, left / feed
+
+
+@compiled
+def close_enough_K(forced_W_m2K, unstable_cubed):
+    """Step that may be taken along the slopes: smaller where rising air outdoes the wind, and the slopes swing.
+
+    Parameters
+    ----------
+    forced_W_m2K, unstable_cubed : float
+        See `convection.mixed_convection_W_m2K`.
+
+    Returns
+    -------
+    float
+        Step [K].
+    """
+    return SHEET_STEP_K if unstable_cubed < forced_W_m2K * forced_W_m2K * forced_W_m2K else CALM_STEP_K
 
 
 @compiled
@@ -257,6 +310,7 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
     slope, shortened while they change sign.
     """
     mean, above, below, last, share = t_start_C, 0.0, 0.0, 0.0, 1.0
+    close_K = close_enough_K(forced_W_m2K, unstable_cubed)
     convection = evaporation = longwave = latent = 0.0
     for _ in range(SHEET_PASSES):
         convection, evaporation, longwave, latent, h, e_slope, l_slope, lat_slope = wet_surface_slopes(
@@ -277,7 +331,7 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
         feed, ridge = ridge_left(feed_kg_m2s, ridge_share, evaporation)
         new, above, below = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed, ridge)
         step = new - mean
-        if abs(step) < SHEET_STEP_K and abs(above - before) < SHEET_STEP_K:
+        if abs(step) < close_K and abs(above - before) < close_K:
             # the last, small step is taken along the slopes: what it leaves out is of its square
             mean = new
             convection += h * step

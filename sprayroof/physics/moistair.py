@@ -86,9 +86,18 @@ _P0, _P1, _P2, _P3, _P4, _P5, _P6 = _line_of_ln_p()
 
 @compiled
 def saturation_quick(t_C):
-    """Saturation pressure [Pa] and its relative slope [1/K], as the two functions above within 1e-7 and 1e-6.
+    """Saturation pressure and its relative slope, as the two functions above within 1e-7 and 1e-6.
 
-    From 0 to 60 degC without their logarithm and divisions; beyond, themselves.
+    Parameters
+    ----------
+    t_C : float
+        Temperature [degC].
+
+    Returns
+    -------
+    tuple of float
+        Pressure [Pa] and relative slope [1/K]: from 0 to 60 degC without the logarithm and divisions of those
+        functions, beyond by themselves.
     """
     if t_C < 0.0 or t_C > 60.0:
         return saturation_pressure_Pa(t_C), saturation_slope_1_K(t_C)
