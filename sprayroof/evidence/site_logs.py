@@ -33,7 +33,7 @@ class LogColumn(Section):
     unit: str = declared(TextEntry("unit", 'Unit of the numbers in the file ("1" for statuses and fractions)',
                                    required=True, example="degC"))
     kind: str | None = declared(ChoiceEntry(
-        "kind", "What a number is", choices=KINDS,
+        "kind", "What a number is", choices=KINDS, example="counter",
         derived="by channel: rain sum, statuses status, others as the log's values",
         more="\"sum\" is an amount per interval, \"counter\" a running total, \"tips\" counts per interval."))
     per_count: str | None = declared(TextEntry(

@@ -14,9 +14,11 @@ from typing import Any
 
 from sprayroof.errors import Problem, SiteFileProblems
 from sprayroof.evidence.entries import Entry, Section, plain, section_schema
+from sprayroof.evidence.entry_logs import ChannelsEntry
 from sprayroof.evidence.entry_numbers import FactEntry, MonthsEntry, NumberEntry, SectorsEntry, WholeEntry
 from sprayroof.evidence.entry_words import ChoiceEntry, TableEntry
 from sprayroof.evidence.facts import SOURCE_FACTORS, Spread
+from sprayroof.evidence.log_channels import CHANNELS, channel_of
 from sprayroof.evidence.site import LISTS, OPTIONAL, SECTIONS
 from sprayroof.evidence.site_file import FILE_NAME
 from sprayroof.evidence.units import unit_words
@@ -65,7 +67,28 @@ def _template_section(name: str, section: type[Section]) -> str:
         lines += ["", *_remark([f"{entry.section.title}."]).split("\n"), f"# [{name}.{entry.entry}]"]
         for below in entry.section.entries().values():
             lines += ["", *_template_entry(f"{name}.{entry.entry}.{below.entry}", below, True)]
+    for entry in section.entries().values():
+        if isinstance(entry, ChannelsEntry):
+            lines += ["", *_template_channels(name, entry)]
     return "\n".join(lines)
+
+
+def _template_channels(name: str, entry: ChannelsEntry) -> list[str]:
+    """What may stand in the braces of a channel, as remarks."""
+    words = f"In the braces of a channel may stand, besides {' and '.join(_needed_of(entry))}:"
+    rows = [f"  {below.entry}: {below.meaning}{_unit_part(below)}; {_in_braces(below)}"
+            for below in entry.section.entries().values() if not below.required]
+    hanging = [line for row in rows for line in textwrap.wrap(row, WIDTH - 2, subsequent_indent="      ")]
+    return _remark([words, *hanging]).split("\n")
+
+
+def _needed_of(entry: ChannelsEntry) -> list[str]:
+    return [below.entry for below in entry.section.entries().values() if below.required]
+
+
+def _in_braces(entry: Entry) -> str:
+    """How an entry of a channel is written there, and what holds without it."""
+    return f"{entry.example_line()} (if left out: {entry.default_words()})"
 
 
 def _template_entry(path: str, entry: Entry, off: bool) -> list[str]:
@@ -190,7 +213,18 @@ def _all_entries() -> dict[str, tuple[Entry, type[Section]]]:
             if isinstance(entry, TableEntry):
                 found |= {f"{name}.{entry.entry}.{below.entry}": (below, entry.section)
                           for below in entry.section.entries().values()}
+            if isinstance(entry, ChannelsEntry):
+                found |= {f"{name}.{entry.entry}.{below.entry}": (below, entry.section)
+                          for below in entry.section.entries().values()}
     return found
+
+
+def _without_places(name: str) -> str:
+    """A dotted name without list numbers and without the name of a channel."""
+    name = re.sub(r"\.[0-9]+(?=\.)", "", name.strip())
+    parts = name.split(".")
+    named = len(parts) == 4 and parts[1] == "columns" and channel_of(parts[2]) is not None
+    return ".".join([*parts[:2], parts[3]]) if named else name
 
 
 def choices() -> dict[str, tuple[str, ...]]:
@@ -216,14 +250,15 @@ def explain_entry(name: str) -> str | None:
     Parameters
     ----------
     name : str
-        Dotted name; list numbers may be there or not ("roof.area", "roof.1.area").
+        Dotted name; list numbers and the name of a channel may be there or not ("roof.area", "roof.1.area",
+        "log.1.columns.level.table", "log.columns.table").
 
     Returns
     -------
     str or None
         None if there is no such entry.
     """
-    found = _all_entries().get(re.sub(r"\.[0-9]+(?=\.)", "", name.strip()))
+    found = _all_entries().get(_without_places(name))
     if found is None:
         return None
     entry, section = found
@@ -248,7 +283,21 @@ def reference_markdown() -> str:
         parts.append(_reference_section(f"[[{name}]]" if name in LISTS else f"[{name}]", section))
         parts += [_reference_section(f"[{name}.{entry.entry}]", entry.section) for entry in section.entries().values()
                   if isinstance(entry, TableEntry)]
+        parts += [part for entry in section.entries().values() if isinstance(entry, ChannelsEntry)
+                  for part in (_reference_section(f"[{name}.{entry.entry}]: CHANNEL = {{...}}", entry.section),
+                               _reference_channels())]
     return "\n".join(parts)
+
+
+def _reference_channels() -> str:
+    """The channels of a log and their ordinary instruments."""
+    head = ("A channel without a stated `accuracy` is taken as an ordinary instrument's (90 % half-widths; common "
+            "practice, no source). Where N stands a number from 1 to 9 may follow.\n\n"
+            "| channel | what it is | kept in | ordinary constant error | and share of the reading |\n"
+            "|---|---|---|---|---|\n")
+    rows = [f"| `{row.name}{'_N' if row.several else ''}` | {row.meaning} | {unit_words(row.unit)} | "
+            f"{plain(row.offset)} | {plain(100.0 * row.gain)} % |" for row in CHANNELS.values()]
+    return head + "\n".join(rows) + "\n"
 
 
 def _factor_rows() -> str:
