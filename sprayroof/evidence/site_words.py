@@ -284,14 +284,15 @@ def reference_markdown() -> str:
         parts += [_reference_section(f"[{name}.{entry.entry}]", entry.section) for entry in section.entries().values()
                   if isinstance(entry, TableEntry)]
         parts += [part for entry in section.entries().values() if isinstance(entry, ChannelsEntry)
-                  for part in (_reference_section(f"[{name}.{entry.entry}]: CHANNEL = {{...}}", entry.section),
+                  for part in (_reference_section(f"[{name}.{entry.entry}]", entry.section),
                                _reference_channels())]
     return "\n".join(parts)
 
 
 def _reference_channels() -> str:
     """The channels of a log and their ordinary instruments."""
-    head = ("A channel without a stated `accuracy` is taken as an ordinary instrument's (90 % half-widths; common "
+    head = ('Each channel is a line: `return_temperature = {column = "T2", unit = "degC"}`. '
+            "A channel without a stated `accuracy` is taken as an ordinary instrument's (90 % half-widths; common "
             "practice, no source). Where N stands a number from 1 to 9 may follow.\n\n"
             "| channel | what it is | kept in | ordinary constant error | and share of the reading |\n"
             "|---|---|---|---|---|\n")

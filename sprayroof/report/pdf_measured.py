@@ -7,6 +7,7 @@ from reportlab.platypus import Flowable
 from sprayroof.report import charts_measured, numbers
 from sprayroof.report.numbers import known, printed_range
 from sprayroof.report.pdf_layout import Sheet, chart, fitting, paragraph, section, shares, table
+from sprayroof.report.terms import label, terms
 from sprayroof.results import Audit, Period, Quantity
 
 LOOKS = (165.0, 145.0, 125.0, 105.0, 85.0)
@@ -55,8 +56,8 @@ def _opening(audit: Audit, period: Period) -> str:
     if known(agree):
         both = (f" Heat was measured in the pipes and in the store; in the middle of the nights the two differ by "
                 f"{numbers.fixed(100.0 * abs(agree), 0)} %.")
-    return (f"From {period.start} to {period.end} the loggers followed {len(rows)} nights, {sprayed} of them with "
-            "spraying. "
+    return (f"From {period.start} to {period.end} the loggers followed {len(rows)} nights, {sprayed} of them "
+            f"{terms(audit).running}. "
             f"Cooling is known on {measured} of them; the others are put at the mean of like nights.{both}")
 
 
@@ -67,7 +68,8 @@ def _totals(audit: Audit, period: Period, sheet: Sheet, units: str) -> Flowable:
         # Each to its own place: the water sprayed is a thousand times what is lost of it.
         one = numbers.printed(quantity, id, units)
         own = estimates.get(id) or {}
-        rows.append([quantity.label, one.value_unit, one.range, _part(own.get("systematic"), quantity, id, units),
+        rows.append([label(audit, quantity.label), one.value_unit, one.range,
+                     _part(own.get("systematic"), quantity, id, units),
                      _part(own.get("random"), quantity, id, units), str(own.get("nights", "")), quantity.grade])
     head = ("Measured over the period", "Most likely", "Range, 9 in 10", "Instrument ±", "Chance ±", "Nights", "Grade")
     return table(head, rows, shares(sheet.width, 30, 15, 19, 13, 10, 7, 6), right=(5,), wraps=(0,), padding=1.8)
@@ -88,7 +90,7 @@ def _night_caption(audit: Audit) -> str:
     lost = sum(not row.get("valid") and (row.get("spray_hours_h") or 0.0) > 0.0 for row in rows)
     parts = ["Each bar is a night, with its range."]
     if warm:
-        parts.append(f"On {len(warm)} {'night' if len(warm) == 1 else 'nights'} spraying warmed the water; "
+        parts.append(f"On {len(warm)} {'night' if len(warm) == 1 else 'nights'} {terms(audit).doing} warmed the water; "
                      "they count with their sign.")
     if lost:
         parts.append(f"Hatched: {lost} {'night' if lost == 1 else 'nights'} that could not be measured.")
@@ -97,21 +99,20 @@ def _night_caption(audit: Audit) -> str:
 
 def _switching(audit: Audit, units: str) -> list[str]:
     """A sentence for each effect of switching on and off."""
-    texts = []
+    texts, doing = [], terms(audit).doing
     for effect in audit.logged.get("on_off") or []:
-        nights = f"{effect['nights_on']} nights with and {effect['nights_off']} without spraying"
+        nights = f"{effect['nights_on']} nights with and {effect['nights_off']} without {doing}"
         if not known(effect.get("value")):
-            texts.append(f"{effect['label']}: the switched nights cannot tell "
+            texts.append(f"{label(audit, effect['label'])}: the switched nights cannot tell "
                          f"({effect.get('why') or 'too few nights'}).")
             continue
         unit = "K" if effect["unit"] == "degC" else effect["unit"]
         shown = printed_range(abs(effect["value"]), *sorted((abs(effect["low"]), abs(effect["high"]))), unit, "si")
         if effect["verdict"] == "cannot tell":
-            texts.append(f"{effect['label']}: {nights} cannot tell whether spraying changes it.")
+            texts.append(f"{label(audit, effect['label'])}: {nights} cannot tell whether {doing} changes it.")
         else:
-            texts.append(f"{effect['label']}: {shown.value_unit} {effect['verdict']} with spraying (between "
-                         f"{shown.low} and "
-                         f"{shown.high}), by {nights}.")
+            texts.append(f"{label(audit, effect['label'])}: {shown.value_unit} {effect['verdict']} "
+                         f"{terms(audit).running} (between {shown.low} and {shown.high}), by {nights}.")
     return texts
 
 
@@ -138,7 +139,7 @@ def _nights(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     columns = [column for column in NIGHT_COLUMNS if any(known(row.get(column[0])) for row in rows)]
     if not rows or not columns:
         return []
-    heads = ["Night of", *(f"{label}, {_unit(id, units)}" for id, label, _ in columns)]
+    heads = ["Night of", *(f"{label(audit, head)}, {_unit(id, units)}" for id, head, _ in columns)]
     body = []
     for row in rows:
         cells = [_cell(row.get(id), id, digit, units) for id, _, digit in columns]

@@ -1,0 +1,95 @@
+"""The page on what was measured: it says what audit.json holds, rounded, and nothing is lost on the way there."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import example_audit as example
+import pypdf
+import pytest
+from reportlab.lib.pagesizes import A4
+
+import sprayroof
+from sprayroof.report import numbers
+from sprayroof.report.pdf import write_pdf
+from sprayroof.report.pdf_layout import Sheet
+from sprayroof.report.pdf_measured import measured_page
+from sprayroof.results import Audit, audit_from_json
+
+ROOT = Path(__file__).parent.parent
+SITE = ROOT / "sample_sites" / "brindlemoor_bindery"
+# In the order of the page's table
+SHOWN = ("cooling_roof_kWh", "cooling_stored_kWh", "electricity_own_kWh", "sprayed_m3", "spray_loss_m3", "leak_m3",
+         "other_uses_m3", "rain_caught_m3", "mains_m3", "water_remainder_m3")
+
+
+@pytest.fixture(scope="module")
+def measured() -> Audit:
+    """The sample with logs and bills, audited without draws."""
+    return sprayroof.audit(sprayroof.read_site(SITE), runs=0)
+
+
+def text_of(audit: Audit, tmp_path: Path, units: str = "si") -> str:
+    """All text of the PDF, spaces made one."""
+    file = tmp_path / f"report_{units}.pdf"
+    write_pdf(audit, file, units)
+    text = " ".join(page.extract_text() for page in pypdf.PdfReader(file).pages)
+    return re.sub(r"\s+", " ", text.replace("\u00a0", " ").replace("\u202f", " "))
+
+
+def test_what_was_measured_comes_back_from_json(measured):
+    assert audit_from_json(measured.to_json(), "audit.json") == measured
+    assert all(measured.logged[part] for part in ("nights", "bills", "tests"))
+
+
+@pytest.mark.parametrize("units", ["si", "ip"])
+def test_the_page_carries_the_measured_totals_as_rounded(measured, tmp_path, units):
+    text, period = text_of(measured, tmp_path, units), measured.periods["logged"]
+    assert f"From {period.start} to {period.end} the loggers followed {len(measured.logged['nights'])} nights" in text
+    for id in SHOWN:
+        printed = numbers.printed(period.quantities[id], id, units)
+        wanted = re.sub(r"\s+", " ", f"{printed.value_unit} {printed.range}".replace("\u00a0", " "))
+        assert wanted in text, (id, wanted)
+
+
+def test_the_appendix_has_a_row_for_every_night_and_the_reason_for_what_is_not_known(measured, tmp_path):
+    text = text_of(measured, tmp_path)
+    for night in measured.logged["nights"]:
+        assert str(night["date"]) in text
+        why = night["pipe_why"].split(";")[0]
+        assert not why or why in text, night["date"]
+
+
+def test_bills_and_tests_are_told(measured, tmp_path):
+    text = text_of(measured, tmp_path)
+    for row in measured.logged["bills"]:
+        assert re.sub(r"\s+", " ", row["words"].replace("\u00a0", " ")) in text
+    for test in measured.logged["tests"]:
+        assert re.sub(r"\s+", " ", str(test["found"])) in text
+
+
+def test_without_anything_measured_there_is_no_such_page(tmp_path):
+    text = text_of(example.works(), tmp_path)
+    assert "No model stands behind this table" not in text
+
+
+@pytest.mark.parametrize("part", ["bills", "twins"])
+def test_bills_or_twins_alone_make_a_page(measured, tmp_path, part):
+    words = {"bills": measured.logged["bills"], "twins": [{"words": "Huts by the pond: 6 days cannot tell."}]}[part]
+    alone = replace(measured, logged={part: words},
+                    periods={name: period for name, period in measured.periods.items() if name != "logged"})
+    text = text_of(alone, tmp_path)
+    assert re.sub(r"\s+", " ", words[0]["words"].replace("\u00a0", " ")) in text
+    assert "No model stands behind this table" not in text
+
+
+def test_panels_are_not_said_to_spray(measured, tmp_path):
+    traits = {**measured.site["traits"], "panels": True}
+    audit = replace(measured, site={**measured.site, "traits": traits})
+    sheet = Sheet(A4, "", "", "", "", "", "")
+    said = " ".join(flowable.getPlainText() for flowable in measured_page(audit, sheet, "si")
+                    if hasattr(flowable, "getPlainText"))
+    assert "loggers followed" in said
+    assert "pray" not in said
