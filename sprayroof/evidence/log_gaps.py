@@ -13,7 +13,8 @@ import numpy as np
 from sprayroof.evidence.change_of_value import silences
 from sprayroof.evidence.gather import Gather, count_of
 from sprayroof.evidence.log_channels import ChannelMeaning
-from sprayroof.evidence.log_rows import LogRows, time_text
+from sprayroof.evidence.log_rows import LogRows
+from sprayroof.evidence.row_names import time_text
 from sprayroof.evidence.steps import runs
 
 if TYPE_CHECKING:

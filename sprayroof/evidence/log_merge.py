@@ -7,8 +7,9 @@ from typing import Any
 import numpy as np
 
 from sprayroof.evidence.gather import Gather, count_of
-from sprayroof.evidence.log_rows import LogRows, resolution_of, time_text
+from sprayroof.evidence.log_rows import LogRows, resolution_of
 from sprayroof.evidence.log_table import LogTable
+from sprayroof.evidence.row_names import time_text
 from sprayroof.evidence.site_logs import Log
 
 MOST_DIFFERING = 0.01  # of the cells in an overlap

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sprayroof.evidence.log_spans import Spans, between_rows, has_one_interval, row_intervals_ns, row_spans
+from sprayroof.evidence.row_names import time_text
 
 if TYPE_CHECKING:
     from sprayroof.evidence.site_logs import Log
@@ -106,12 +107,6 @@ class LogRows:
     def steps(self) -> Spans:
         """From each row to the next, however far."""
         return between_rows(self.times_ns, None)
-
-
-def time_text(time_ns: int) -> str:
-    """A time in UTC, to the minute, or to the second where it has one."""
-    text = str(np.datetime64(int(time_ns) // 10**9, "s")).replace("T", " ")
-    return f"{text.removesuffix(':00') if text.endswith(':00') else text} UTC"
 
 
 def resolution_of(readings: np.ndarray) -> float:

@@ -12,8 +12,8 @@ from sprayroof.evidence.channels import moment_ns
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.log_grid import Laid, LogGrid
 from sprayroof.evidence.log_record import Record
-from sprayroof.evidence.log_rows import time_text
 from sprayroof.evidence.logs import Instrument
+from sprayroof.evidence.row_names import time_text
 
 if TYPE_CHECKING:
     from sprayroof.evidence.site import Site

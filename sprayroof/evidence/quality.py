@@ -12,8 +12,8 @@ from sprayroof.evidence import odd_readings
 from sprayroof.evidence.crosschecks import cross_check
 from sprayroof.evidence.gather import Gather, count_of
 from sprayroof.evidence.log_channels import CHANNELS, ChannelMeaning
-from sprayroof.evidence.log_rows import time_text
 from sprayroof.evidence.logs import Instrument
+from sprayroof.evidence.row_names import time_text
 from sprayroof.evidence.spray_times import running, widened
 from sprayroof.evidence.steps import runs
 from sprayroof.evidence.wetted_sensors import sunlit, wetted

@@ -28,12 +28,13 @@ from sprayroof.evidence.log_instruments import instrument_of
 from sprayroof.evidence.log_merge import joined
 from sprayroof.evidence.log_patterns import read_files
 from sprayroof.evidence.log_record import Record
-from sprayroof.evidence.log_rows import LogRows, time_text
+from sprayroof.evidence.log_rows import LogRows
 from sprayroof.evidence.log_table import LogTable
 from sprayroof.evidence.log_work import LogWork
 from sprayroof.evidence.logs import Logs
 from sprayroof.evidence.quality import judge
 from sprayroof.evidence.rain_gauge import check_gauge
+from sprayroof.evidence.row_names import time_text
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -7,7 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from sprayroof.evidence.log_rows import time_text
+
+def time_text(time_ns: int) -> str:
+    """A time in UTC, to the minute, or to the second where it has one."""
+    text = str(np.datetime64(int(time_ns) // 10**9, "s")).replace("T", " ")
+    return f"{text.removesuffix(':00') if text.endswith(':00') else text} UTC"
 
 
 @dataclass(frozen=True, eq=False)
