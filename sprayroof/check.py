@@ -58,7 +58,7 @@ def check(path: str | Path) -> Checked:
         findings += logs.findings
         lines += log_lines(logs)
     if (site.folder / "logs").is_dir():
-        from sprayroof.evidence.propose import proposals
+        from sprayroof.evidence.log_files.propose import proposals
 
         lines += proposals(site)
     return Checked(tuple(lines), tuple(findings))
@@ -86,7 +86,7 @@ def _two_digits(value: float) -> str:
 
 
 def _weather_lines(weather: Any) -> list[str]:
-    from sprayroof.evidence.cloud_layers import COVERS
+    from sprayroof.evidence.weather_files.cloud_layers import COVERS
 
     table = weather.table
     rows = [f"Weather   {weather.names['file']} ({weather.names['kind']}), {table.index[0].date()} to "

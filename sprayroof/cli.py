@@ -99,7 +99,7 @@ def new(folder: Path) -> None:
     Example:
       sprayroof new my_site
     """
-    from sprayroof.evidence.site_words import write_site_folder
+    from sprayroof.evidence.site_file.words import write_site_folder
 
     file = write_site_folder(folder)
     click.echo(f"Wrote {file}. It holds an invented building: put in your own facts, then run\n"

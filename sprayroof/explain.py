@@ -108,7 +108,7 @@ def _finding(name: str, audit: Audit | None) -> str:
 def _entries(name: str, audit: Audit | None) -> str:
     """An entry by its dotted name, by its label or the end of its name (several where one stands for several), a
     section, or a choice."""
-    from sprayroof.evidence.site_words import choices, entry_labels, entry_names, section_paragraph
+    from sprayroof.evidence.site_file.words import choices, entry_labels, entry_names, section_paragraph
 
     names, plain = entry_names(), without_numbers(name)
     if plain in names:
@@ -149,7 +149,7 @@ def _not_found(name: str, known: list[str]) -> Problem:
 
 def _entry(entry: str, asked: str, audit: Audit | None) -> str:
     """An entry's paragraph; its values in the audit, those of one list item where the name asked for has a number."""
-    from sprayroof.evidence.site_words import explain_entry
+    from sprayroof.evidence.site_file.words import explain_entry
 
     parts = [f"{entry} (entry of the site file)", _wrapped(explain_entry(entry) or "")]
     rows = [*(audit.site.get("facts") or ()), *(audit.site.get("settings") or ())] if audit else []

@@ -16,7 +16,7 @@ import click
 
 from sprayroof.catalogue import FINDINGS, QUANTITIES
 from sprayroof.cli import main
-from sprayroof.evidence import site_words
+from sprayroof.evidence.site_file import words as site_words
 from sprayroof.physics.constants import CONSTANTS
 
 DOCS = Path(__file__).parent.parent / "docs"

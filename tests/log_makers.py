@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from sprayroof.evidence.entry_logs import ChannelsEntry
 from sprayroof.evidence.files import EvidenceFile
 from sprayroof.evidence.gather import Gather
-from sprayroof.evidence.log_file import read_log_file
-from sprayroof.evidence.site_logs import Log, LogColumn
+from sprayroof.evidence.log_files.reading import read_log_file
+from sprayroof.evidence.site_file.entry_logs import ChannelsEntry
+from sprayroof.evidence.site_file.logged import Log, LogColumn
 
 SUPPLY = {"supply_temperature": {"column": "T", "unit": "degC"}}
 

@@ -6,7 +6,8 @@ import psychrolib
 import pytest
 from weather_makers import GREENSBORO, epw_rows, epw_text, site_with
 
-from sprayroof.evidence.air import (
+from sprayroof.evidence.weather import read_weather
+from sprayroof.evidence.weather_files.air import (
     dew_from_humidity,
     dew_from_wet_bulb,
     humidity_from_dew,
@@ -14,9 +15,8 @@ from sprayroof.evidence.air import (
     saturation_Pa,
     standard_pressure_Pa,
 )
-from sprayroof.evidence.plausibility import distance_km
-from sprayroof.evidence.sun import sun_at
-from sprayroof.evidence.weather import read_weather
+from sprayroof.evidence.weather_files.plausibility import distance_km
+from sprayroof.evidence.weather_files.sun import sun_at
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 

@@ -46,8 +46,24 @@ def is_module(name: str) -> bool:
 
 # --- import direction ---------------------------------------------------------------------------------------------
 
+# What all rooms of evidence use, and which itself uses none of them
+SHARED = tuple(f"evidence.{name}" for name in ("files", "gather", "grid", "local_days", "running", "steps", "tables",
+                                               "text", "times", "units"))
+BASE = (*SHARED, "errors", "results", "catalogue")
+SITE = ("evidence.site", "evidence.site_file", *BASE)
+LOG_FILES = ("evidence.log_files", "evidence.log_times", *SITE)
+CHANNELS = ("evidence.channels", "evidence.logs", *LOG_FILES)
+
 # Modules, by the longest beginning of their name -> the parts of the package that they may import
 MAY_IMPORT = {
+    **{f"sprayroof.{name}": BASE for name in SHARED},
+    "sprayroof.evidence.site_file": SITE,
+    "sprayroof.evidence.weather_files": ("evidence.weather_files", *SITE),
+    "sprayroof.evidence.log_times": ("evidence.log_times", *SITE),
+    "sprayroof.evidence.log_files": LOG_FILES,
+    "sprayroof.evidence.channels": CHANNELS,
+    "sprayroof.evidence.quality": ("evidence.quality", *CHANNELS),
+    "sprayroof.evidence.billing": ("evidence.billing", "evidence.logs", "evidence.weather", *LOG_FILES),
     "sprayroof.errors": (),
     "sprayroof.version": (),
     "sprayroof.catalogue": (),
@@ -57,7 +73,7 @@ MAY_IMPORT = {
     "sprayroof.model": ("model", "evidence", "physics", "results", "errors", "catalogue"),
     "sprayroof.auditing": ("model", "evidence", "results", "errors", "version", "physics.compiled"),
     "sprayroof.check": ("evidence", "results", "errors"),
-    "sprayroof.explain": ("evidence.site_words", "report.words", "report.terms", "results", "errors", "catalogue"),
+    "sprayroof.explain": ("evidence.site_file.words", "report.words", "report.terms", "results", "errors", "catalogue"),
     "sprayroof.output": ("auditing", "report", "results", "errors"),
     "sprayroof.report": ("report", "results", "errors", "catalogue", "version"),
     "sprayroof.cli": ("auditing", "check", "explain", "output", "report", "evidence", "results", "errors", "version"),
@@ -279,7 +295,7 @@ SITE_NUMBERS_OF_A_COLUMN = {"reading", "reference"}
 
 @pytest.mark.parametrize("section_name", SECTIONS)
 def test_numbers_of_the_site_file_carry_units(section_name):
-    from sprayroof.evidence.entry_numbers import FactEntry, MonthsEntry, NumberEntry, WholeEntry
+    from sprayroof.evidence.site_file.entry_numbers import FactEntry, MonthsEntry, NumberEntry, WholeEntry
 
     numbers = [attribute for attribute, entry in SECTIONS[section_name].entries().items()
                if isinstance(entry, (FactEntry, MonthsEntry, NumberEntry, WholeEntry))]

@@ -16,19 +16,19 @@ from hypothesis import strategies as st
 from small_site import small_site
 
 from sprayroof.errors import LogProblems
-from sprayroof.evidence.change_of_value import held
-from sprayroof.evidence.channels import moment_ns
-from sprayroof.evidence.counters import Swap, counted, modulus_of
+from sprayroof.evidence.channels.change_of_value import held
+from sprayroof.evidence.channels.column import moment_ns
+from sprayroof.evidence.channels.counters import Swap, counted, modulus_of
+from sprayroof.evidence.channels.levels import level_scale
+from sprayroof.evidence.channels.spray_times import widened
 from sprayroof.evidence.gather import Gather
-from sprayroof.evidence.levels import level_scale
-from sprayroof.evidence.log_channels import KINDS
-from sprayroof.evidence.log_patterns import names_of
-from sprayroof.evidence.log_rows import resolution_of
-from sprayroof.evidence.log_spans import Spans, pieces_of, row_intervals_ns, row_spans
-from sprayroof.evidence.log_table import LogTable
+from sprayroof.evidence.log_files.patterns import names_of
+from sprayroof.evidence.log_files.rows import resolution_of
+from sprayroof.evidence.log_files.spans import Spans, pieces_of, row_intervals_ns, row_spans
+from sprayroof.evidence.log_files.table import LogTable
 from sprayroof.evidence.read_logs import logs_of_tables, read_logs
 from sprayroof.evidence.site import read_site
-from sprayroof.evidence.spray_times import widened
+from sprayroof.evidence.site_file.channel_table import KINDS
 
 S, MINUTE, HOUR = 10**9, 60 * 10**9, 3600 * 10**9
 START = int(pd.Timestamp("2026-06-01", tz="UTC").value)

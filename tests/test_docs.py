@@ -18,7 +18,7 @@ from docs_pages import PAGES
 
 from sprayroof.catalogue import FINDINGS, QUANTITIES
 from sprayroof.cli import main
-from sprayroof.evidence.site_words import entry_names
+from sprayroof.evidence.site_file.words import entry_names
 
 ROOT = Path(__file__).parent.parent
 DOCS = ROOT / "docs"
@@ -263,7 +263,7 @@ def test_the_record_holds_no_undocumented_names(record):
 
 
 def test_every_sky_and_cloud_model_has_its_formula():
-    from sprayroof.evidence.site_place import CLOUD_MODELS, SKY_MODELS
+    from sprayroof.evidence.site_file.place import CLOUD_MODELS, SKY_MODELS
 
     rows = {row.split("`")[1] for row in page("method/sky.md").splitlines() if row.startswith("| `")}
     assert {*SKY_MODELS, *CLOUD_MODELS} <= rows
@@ -317,7 +317,7 @@ def test_the_table_of_compared_covers_is_not_stale(tmp_path):
 
 
 def test_every_kind_of_cover_is_in_the_table_of_what_to_write():
-    from sprayroof.evidence.site_place import COVERS
+    from sprayroof.evidence.site_file.place import COVERS
 
     text = page("how_to/compare_a_cover.md")
     for kind in set(COVERS) - {"none"}:
@@ -336,7 +336,7 @@ def test_how_much_more_a_small_plates_line_evaporates(tmp_path):
 
 def test_the_slips_shown_in_the_first_audit_are_told_as_shown(tmp_path, monkeypatch):
     """Lines and words of the example, made anew from the template of today."""
-    from sprayroof.evidence.site_words import template_text
+    from sprayroof.evidence.site_file.words import template_text
 
     monkeypatch.chdir(tmp_path)
     CliRunner().invoke(main, ["new", "my_site"])

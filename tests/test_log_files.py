@@ -18,15 +18,15 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from log_makers import SUPPLY, codes, data_of, log_of, problems, read
 
-from sprayroof.evidence.export_checks import check_row_limits, copied_block
 from sprayroof.evidence.files import read_evidence
 from sprayroof.evidence.gather import Gather
-from sprayroof.evidence.log_file import read_log_file
-from sprayroof.evidence.missing_codes import codes_in
-from sprayroof.evidence.number_forms import marks_of, number_of, parted
-from sprayroof.evidence.row_names import RowNames
+from sprayroof.evidence.log_files.export_checks import check_row_limits, copied_block
+from sprayroof.evidence.log_files.missing_codes import codes_in
+from sprayroof.evidence.log_files.number_forms import marks_of, number_of, parted
+from sprayroof.evidence.log_files.reading import read_log_file
+from sprayroof.evidence.log_files.units_seen import unit_in_heading
+from sprayroof.evidence.log_times.row_names import RowNames
 from sprayroof.evidence.site import read_site
-from sprayroof.evidence.units_seen import unit_in_heading
 
 UTC = datetime.UTC
 SITE = Path(__file__).parent.parent / "sample_sites" / "brindlemoor_bindery"

@@ -13,8 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sprayroof.check import check
-from sprayroof.evidence.column_guess import guess_of, guesses_of, seen_of
-from sprayroof.evidence.propose import proposals, propose, undeclared
+from sprayroof.evidence.log_files.column_guess import guess_of, guesses_of, seen_of
+from sprayroof.evidence.log_files.propose import proposals, propose, undeclared
 from sprayroof.evidence.site import read_site
 from sprayroof.evidence.units import scale_to
 
@@ -281,7 +281,7 @@ def test_a_file_without_times_says_so(tmp_path):
 def copied(folder: Path) -> Path:
     from small_site import RECORD
 
-    from sprayroof.evidence.entries import toml_value
+    from sprayroof.evidence.site_file.entries import toml_value
 
     lines = []
     for section, content in RECORD.items():

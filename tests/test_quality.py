@@ -8,11 +8,11 @@ import pytest
 from small_site import small_site
 
 from sprayroof.catalogue import FINDINGS
-from sprayroof.evidence import odd_readings
-from sprayroof.evidence.clock_lags import best_lag_s
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.logs import Instrument
-from sprayroof.evidence.quality import judge
+from sprayroof.evidence.quality import odd_readings
+from sprayroof.evidence.quality.clock_lags import best_lag_s
+from sprayroof.evidence.quality.masks import judge
 
 STEP_S = 300
 DAY = 86400 // STEP_S

@@ -17,14 +17,14 @@ from hypothesis import strategies as st
 
 from sprayroof.catalogue import FINDINGS
 from sprayroof.errors import SiteFileProblems
-from sprayroof.evidence import site_words
-from sprayroof.evidence.entries import Section
-from sprayroof.evidence.entry_logs import MomentEntry
-from sprayroof.evidence.entry_numbers import FactEntry, NumberEntry
-from sprayroof.evidence.entry_words import ClockEntry, Column, DateEntry, MonthDay, TableEntry, date_advice
-from sprayroof.evidence.facts import Fact, sectors_of
 from sprayroof.evidence.site import LISTS, SECTIONS, Site, read_site, site_from_dict
-from sprayroof.evidence.site_lines import lines_of
+from sprayroof.evidence.site_file import words as site_words
+from sprayroof.evidence.site_file.entries import Section
+from sprayroof.evidence.site_file.entry_logs import MomentEntry
+from sprayroof.evidence.site_file.entry_numbers import FactEntry, NumberEntry
+from sprayroof.evidence.site_file.entry_words import ClockEntry, Column, DateEntry, MonthDay, TableEntry, date_advice
+from sprayroof.evidence.site_file.facts import Fact, sectors_of
+from sprayroof.evidence.site_file.lines import lines_of
 
 HERE = Path(__file__).parent
 BAD = HERE / "bad_inputs" / "site"
@@ -698,18 +698,18 @@ def test_declared_examples_and_defaults_are_themselves_accepted():
 
 
 def test_choices_are_those_that_the_physics_knows():
-    from sprayroof.evidence import site_checks, site_place, site_system
+    from sprayroof.evidence.site_file import checks, place, system
     from sprayroof.model import records
     from sprayroof.physics import convection, sky
-    assert set(site_place.SKY_MODELS) == set(sky.CLEAR_SKY)
-    assert set(site_place.CLOUD_MODELS) == set(sky.CLOUDS)
-    assert set(site_place.TERRAINS) == set(convection.TERRAINS)
-    assert site_checks.MOST_PARTS == records.MAX_USES
-    assert site_system.Store.entries()["nodes"].bounds[1] == records.MAX_LAYERS
+    assert set(place.SKY_MODELS) == set(sky.CLEAR_SKY)
+    assert set(place.CLOUD_MODELS) == set(sky.CLOUDS)
+    assert set(place.TERRAINS) == set(convection.TERRAINS)
+    assert checks.MOST_PARTS == records.MAX_USES
+    assert system.Store.entries()["nodes"].bounds[1] == records.MAX_LAYERS
 
 
 def test_every_finding_of_the_site_has_its_paragraph():
-    files = [HERE.parent / "sprayroof" / "evidence" / f"{name}.py" for name in ("site_findings", "site_values")]
+    files = [HERE.parent / "sprayroof" / "evidence" / "site_file" / f"{name}.py" for name in ("findings", "values")]
     source = "".join(file.read_text(encoding="utf-8") for file in files)
     used = set(re.findall(r'Finding\("(site\.[a-z-]+)", "(\w+)"', source))
     assert len(used) == 7

@@ -8,10 +8,10 @@ import pytest
 from test_site import good, problems_of
 
 from sprayroof.errors import SiteFileProblems
-from sprayroof.evidence import site_words
-from sprayroof.evidence.facts import Spread
 from sprayroof.evidence.site import read_site, site_from_dict
-from sprayroof.evidence.site_remarks import remark_advice
+from sprayroof.evidence.site_file import words as site_words
+from sprayroof.evidence.site_file.facts import Spread
+from sprayroof.evidence.site_file.remarks import remark_advice
 
 COVERED = {"roof__0__cover": "clear film"}
 BEAM = {"name": "beams", "kind": "beam", "flow": 50, "pump_power": 100}

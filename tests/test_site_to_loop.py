@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from small_site import run, small_site, steady_weather, total
 
-from sprayroof.evidence.cloud_layers import BASES, COVERS
+from sprayroof.evidence.weather_files.cloud_layers import BASES, COVERS
 from sprayroof.model.air import Air
 from sprayroof.model.drivers import drivers, formulas_of
 from sprayroof.model.members import ensemble, rivals

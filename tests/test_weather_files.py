@@ -23,9 +23,9 @@ from weather_makers import (
 
 from sprayroof.evidence.files import EvidenceFile, read_evidence
 from sprayroof.evidence.gather import Gather
-from sprayroof.evidence.sun import sun_at
 from sprayroof.evidence.weather import read_weather
-from sprayroof.evidence.weather_files import guess_format, read_station_file
+from sprayroof.evidence.weather_files.hourly import guess_format, read_station_file
+from sprayroof.evidence.weather_files.sun import sun_at
 
 PVLIB_DATA = Path(importlib.util.find_spec("pvlib").submodule_search_locations[0]) / "data"
 

@@ -8,9 +8,9 @@ import pytest
 from weather_makers import GREENSBORO, LOGGER, LOGGER_COLUMNS, logger_text, site_with
 
 from sprayroof.errors import InputProblems, WeatherProblems
-from sprayroof.evidence.cloud_layers import BASES, COVERS
 from sprayroof.evidence.load_series import read_load_series
 from sprayroof.evidence.weather import COLUMNS, read_weather
+from sprayroof.evidence.weather_files.cloud_layers import BASES, COVERS
 
 YEAR_2025 = datetime.datetime(2025, 1, 1)
 RAIN = {

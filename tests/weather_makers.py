@@ -8,7 +8,7 @@ import tempfile
 from pathlib import Path
 
 from sprayroof.evidence.site import Site, read_site
-from sprayroof.evidence.site_place import Column, RainRecord
+from sprayroof.evidence.site_file.place import Column, RainRecord
 
 SITE_TEXT = """
 [site]

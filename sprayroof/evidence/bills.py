@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sprayroof.evidence.bill_amounts import Amounts, read_amounts
-from sprayroof.evidence.bill_solar import with_solar
+from sprayroof.evidence.billing.amounts import Amounts, read_amounts
+from sprayroof.evidence.billing.outdoor import outdoor_of
+from sprayroof.evidence.billing.solar import with_solar
 from sprayroof.evidence.files import read_evidence
 from sprayroof.evidence.gather import Gather, count_of
-from sprayroof.evidence.outdoor import outdoor_of
 from sprayroof.evidence.units import NotAQuantity, Scale, scale_to, unit_words
 
 if TYPE_CHECKING:
     from sprayroof.evidence.logs import Logs
     from sprayroof.evidence.site import Site
-    from sprayroof.evidence.site_logs import Bills
+    from sprayroof.evidence.site_file.logged import Bills
     from sprayroof.evidence.weather import Weather
 
 UNITS = {"air conditioner": ("kWh", "kW"), "building": ("kWh", "kW"), "mains water": ("m3", "m3/h")}

@@ -52,7 +52,7 @@ class Logs:
     Parameters
     ----------
     table : DataFrame, shape (n, channels)
-        Index: tz-aware UTC, regular, interval starts. Columns as `log_channels.column_of` names them: interval means
+        Index: tz-aware UTC, regular, interval starts. Columns as `channel_table.column_of` names them: interval means
         (rain: amount per interval). NaN where missing or masked.
     step_s : int
         Length of an interval [s]; divides 3600.

@@ -13,27 +13,28 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sprayroof.errors import LogProblems
-from sprayroof.evidence.channels import record_of
-from sprayroof.evidence.diluted import check_diluted
+from sprayroof.evidence.channels.clock_tests import on_true_time, tell_stamp
+from sprayroof.evidence.channels.column import record_of
+from sprayroof.evidence.channels.gaps import fill, tell_missing_rows
+from sprayroof.evidence.channels.grid import LEAST_KNOWN, Laid, LogGrid, grid_of
+from sprayroof.evidence.channels.instruments import instrument_of
+from sprayroof.evidence.channels.record import Record
 from sprayroof.evidence.gather import Gather, some_of
-from sprayroof.evidence.level_against_meters import check_meters
-from sprayroof.evidence.level_checks import check_barometer, note_held_water
-from sprayroof.evidence.log_channels import ChannelMeaning
-from sprayroof.evidence.log_clock import on_true_time, tell_stamp
-from sprayroof.evidence.log_compare import check_ratings, compare_records
-from sprayroof.evidence.log_corrections import apply_tests
-from sprayroof.evidence.log_gaps import fill, tell_missing_rows
-from sprayroof.evidence.log_grid import LEAST_KNOWN, Laid, LogGrid, grid_of
-from sprayroof.evidence.log_instruments import instrument_of
-from sprayroof.evidence.log_merge import joined
-from sprayroof.evidence.log_patterns import read_files
-from sprayroof.evidence.log_record import Record
-from sprayroof.evidence.log_rows import LogRows, time_text
-from sprayroof.evidence.log_table import LogTable
-from sprayroof.evidence.log_work import LogWork
+from sprayroof.evidence.log_files.merge import joined
+from sprayroof.evidence.log_files.patterns import read_files
+from sprayroof.evidence.log_files.rows import LogRows
+from sprayroof.evidence.log_files.table import LogTable
+from sprayroof.evidence.log_times.row_names import time_text
 from sprayroof.evidence.logs import Logs
-from sprayroof.evidence.quality import judge
-from sprayroof.evidence.rain_gauge import check_gauge
+from sprayroof.evidence.quality.compare import check_ratings, compare_records
+from sprayroof.evidence.quality.corrections import apply_tests
+from sprayroof.evidence.quality.diluted import check_diluted
+from sprayroof.evidence.quality.level_against_meters import check_meters
+from sprayroof.evidence.quality.level_checks import check_barometer, note_held_water
+from sprayroof.evidence.quality.masks import judge
+from sprayroof.evidence.quality.rain_gauge import check_gauge
+from sprayroof.evidence.quality.work import LogWork
+from sprayroof.evidence.site_file.channel_table import ChannelMeaning
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -110,7 +111,7 @@ def _pad(rows: LogRows, name: str, gather: Gather) -> Gather:
 def _rows_of_log(site: Site, number: int, gather: Gather, inputs: list[dict[str, Any]],
                  progress: Progress) -> LogRows | None:
     """The rows of one [[log]]; None after a problem."""
-    from sprayroof.evidence.log_file import read_log_file
+    from sprayroof.evidence.log_files.reading import read_log_file
 
     log, entry = site.log[number], f"log.{number + 1}"
     tables = []

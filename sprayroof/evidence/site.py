@@ -1,7 +1,7 @@
 """The site: everything the auditor states about the building, read from its site file.
 
 `read_site` gives a frozen `Site`, or raises SiteFileProblems with every problem of the file at once.
-The entries themselves are declared in `site_place` and `site_system`.
+The entries themselves are declared in `site_file/`: `place`, `system` and `logged`.
 """
 
 from __future__ import annotations
@@ -12,12 +12,12 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from sprayroof.evidence.entries import Entry, Section
-from sprayroof.evidence.entry_words import ColumnsEntry, DateEntry, TableEntry, TextEntry
-from sprayroof.evidence.facts import Fact, note_of
-from sprayroof.evidence.site_logs import LOG_LISTS, LOG_SECTIONS, Bills, Log, Logged, Switched, Test, Twin
-from sprayroof.evidence.site_place import About, Place, Roof, WeatherSource
-from sprayroof.evidence.site_system import (
+from sprayroof.evidence.site_file.entries import Entry, Section
+from sprayroof.evidence.site_file.entry_words import ColumnsEntry, DateEntry, TableEntry, TextEntry
+from sprayroof.evidence.site_file.facts import Fact, note_of
+from sprayroof.evidence.site_file.logged import LOG_LISTS, LOG_SECTIONS, Bills, Log, Logged, Switched, Test, Twin
+from sprayroof.evidence.site_file.place import About, Place, Roof, WeatherSource
+from sprayroof.evidence.site_file.system import (
     AirConditioner,
     Bleed,
     Booster,
@@ -99,7 +99,7 @@ class Site(BaseModel):
     def settings_table(self) -> list[dict[str, Any]]:
         """A row per setting (choices, times, days, yes or no, numbers without a range): entry, label, value as it would
         be written, given, used. Texts and what was logged are left out."""
-        from sprayroof.evidence.site_findings import is_written
+        from sprayroof.evidence.site_file.findings import is_written
         idle = self._idle()
         return [{"entry": path, "label": entry.meaning, "value": _as_written(entry, value),
                  "given": is_written(self.record, path), "used": path not in idle}
@@ -108,7 +108,7 @@ class Site(BaseModel):
                 and not isinstance(value, Fact) and not isinstance(entry, _NO_SETTINGS)]
 
     def _idle(self) -> dict[str, str]:
-        from sprayroof.evidence.site_findings import idle_entries
+        from sprayroof.evidence.site_file.findings import idle_entries
         return idle_entries({name: getattr(self, name) for name in SECTIONS})
 
     def sprayed_area_m2(self) -> float:
@@ -117,7 +117,7 @@ class Site(BaseModel):
 
     def weather_path(self) -> Path:
         """Where the weather file lies."""
-        from sprayroof.evidence.site_checks import path_of
+        from sprayroof.evidence.site_file.checks import path_of
         return path_of(self.folder, self.weather.file, self.weather.package)
 
     def rain_path(self) -> Path | None:
@@ -143,7 +143,7 @@ class Site(BaseModel):
         SiteFileProblems
             A name is unknown, or the changed site does not pass the checks of a site file.
         """
-        from sprayroof.evidence.site_file import changed_site
+        from sprayroof.evidence.site_file.reading import changed_site
         return changed_site(self, changes)
 
     def _walk(self) -> list[tuple[str, Entry, Any]]:
@@ -203,7 +203,7 @@ def read_site(path: str | Path) -> Site:
     SiteFileProblems
         All problems at once: file, syntax, unknown and missing entries, values, contradictions, absent files.
     """
-    from sprayroof.evidence.site_file import read_site_file
+    from sprayroof.evidence.site_file.reading import read_site_file
     return read_site_file(Path(path))
 
 
@@ -217,5 +217,5 @@ def site_from_dict(record: dict[str, Any], folder: str | Path = ".") -> Site:
     folder : str or Path
         Folder that relative file names start from.
     """
-    from sprayroof.evidence.site_file import site_of_record
+    from sprayroof.evidence.site_file.reading import site_of_record
     return site_of_record(copy.deepcopy(record), Path(folder))

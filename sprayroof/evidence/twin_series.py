@@ -9,18 +9,18 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from sprayroof.evidence.billing.meter_days import day_means, reading_spans
 from sprayroof.evidence.files import read_evidence
 from sprayroof.evidence.gather import Gather, some_of
 from sprayroof.evidence.local_days import DAY_NS, day_starts_ns
-from sprayroof.evidence.log_spans import Spans
-from sprayroof.evidence.log_table import LogTable
-from sprayroof.evidence.meter_days import day_means, reading_spans
-from sprayroof.evidence.series_file import Asked, SeriesForm, read_series, settings_of, written_block
+from sprayroof.evidence.log_files.series_file import Asked, SeriesForm, read_series, settings_of, written_block
+from sprayroof.evidence.log_files.spans import Spans
+from sprayroof.evidence.log_files.table import LogTable
 from sprayroof.evidence.units import NotAQuantity, Scale, scale_to, unit_words
 
 if TYPE_CHECKING:
     from sprayroof.evidence.site import Site
-    from sprayroof.evidence.site_logs import Twin
+    from sprayroof.evidence.site_file.logged import Twin
 
 # Share of a day that both must have been read: a mean bears a gap of an hour, a sum bears none.
 LEAST_KNOWN = {"temperature": 0.95, "electricity": 0.995}

@@ -12,19 +12,19 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sprayroof.evidence import plausibility
-from sprayroof.evidence.air import LAPSE_K_M, humidity_from_dew, pressure_at_height, standard_pressure_Pa
-from sprayroof.evidence.cloud_layers import BASES, COVERS, has_layers, layer_words, settle_layers
 from sprayroof.evidence.files import read_evidence
 from sprayroof.evidence.gather import Gather, count_of
-from sprayroof.evidence.rain_column import rain_of_column
-from sprayroof.evidence.rain_records import lay_rain_record
-from sprayroof.evidence.station import StationRecord
 from sprayroof.evidence.steps import amounts_to_steps, fill_short, instants_to_steps, means_to_steps
-from sprayroof.evidence.sun import sun_at
 from sprayroof.evidence.times import standard_offset_h
-from sprayroof.evidence.weather_files import read_station_file
-from sprayroof.evidence.weather_table import read_weather_table
+from sprayroof.evidence.weather_files import plausibility
+from sprayroof.evidence.weather_files.air import LAPSE_K_M, humidity_from_dew, pressure_at_height, standard_pressure_Pa
+from sprayroof.evidence.weather_files.cloud_layers import BASES, COVERS, has_layers, layer_words, settle_layers
+from sprayroof.evidence.weather_files.hourly import read_station_file
+from sprayroof.evidence.weather_files.rain_column import rain_of_column
+from sprayroof.evidence.weather_files.rain_records import lay_rain_record
+from sprayroof.evidence.weather_files.station import StationRecord
+from sprayroof.evidence.weather_files.sun import sun_at
+from sprayroof.evidence.weather_files.table import read_weather_table
 from sprayroof.results import Finding
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from sprayroof.evidence.cloud_layers import BASES, COVERS
+from sprayroof.evidence.weather_files.cloud_layers import BASES, COVERS
 from sprayroof.model.records import DRIVER, MAX_USES
 from sprayroof.physics import convection, moistair, sky
 from sprayroof.physics.clouds import (

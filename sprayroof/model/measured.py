@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sprayroof.catalogue import QUANTITIES
-from sprayroof.evidence.spray_times import widened
+from sprayroof.evidence.channels.spray_times import widened
 from sprayroof.model.measured_amounts import MeasuredValue
 from sprayroof.model.measured_findings import findings_of_heat, findings_of_switching, findings_of_water
 from sprayroof.model.measured_nights import nights_of

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sprayroof.evidence.air import standard_pressure_Pa
 from sprayroof.evidence.gather import some_of
+from sprayroof.evidence.weather_files.air import standard_pressure_Pa
 from sprayroof.model.measured_findings import finding
 from sprayroof.model.measured_nights import Night, nights_of
 from sprayroof.model.measured_readings import Readings, SECOND_ns, sprayed

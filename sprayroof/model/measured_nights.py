@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sprayroof.evidence.gather import count_of
-from sprayroof.evidence.log_channels import CHANNELS
+from sprayroof.evidence.site_file.channel_table import CHANNELS
 from sprayroof.evidence.steps import runs
 from sprayroof.evidence.times import standard_offset_h
 from sprayroof.model.measured_amounts import Amount
@@ -166,7 +166,7 @@ def _mean(values: np.ndarray) -> float | None:
 def _wet_bulb_C(air_C: float | None, humidity_frac: float | None, elevation_m: float) -> float | None:
     if air_C is None or humidity_frac is None:
         return None
-    from sprayroof.evidence.air import standard_pressure_Pa
+    from sprayroof.evidence.weather_files.air import standard_pressure_Pa
     from sprayroof.physics.moistair import humidity_ratio, saturation_pressure_Pa, wet_bulb_C
 
     pressure_Pa = standard_pressure_Pa(elevation_m)

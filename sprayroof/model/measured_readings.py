@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from sprayroof.evidence.spray_times import ON_SHARE, level_while_on
+from sprayroof.evidence.channels.spray_times import ON_SHARE, level_while_on
 from sprayroof.evidence.steps import runs
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from sprayroof.evidence.facts import sectors_of
+from sprayroof.evidence.site_file.facts import sectors_of
 from sprayroof.model.drivers import uses_in_order
 from sprayroof.model.records import (
     AC_KINDS,

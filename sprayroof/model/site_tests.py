@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sprayroof.catalogue import FINDINGS
-from sprayroof.evidence.log_channels import channel_of, column_of
+from sprayroof.evidence.site_file.channel_table import channel_of, column_of
 from sprayroof.model.measured_amounts import Amount
 from sprayroof.model.measured_readings import AT_A_TIME_S, SECOND_ns, moment_ns
 from sprayroof.results import Finding
@@ -21,7 +21,7 @@ from sprayroof.results import Finding
 if TYPE_CHECKING:
     from sprayroof.evidence.logs import Logs
     from sprayroof.evidence.site import Site
-    from sprayroof.evidence.site_logs import Test
+    from sprayroof.evidence.site_file.logged import Test
 
 BESIDE_ns = 300 * SECOND_ns  # a pump is started and stopped by hand around the noted times
 # 90 % half-widths of results whose accuracy is not stated; common practice, no source

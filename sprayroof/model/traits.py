@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sprayroof.evidence.cloud_layers import COVERS
+from sprayroof.evidence.weather_files.cloud_layers import COVERS
 from sprayroof.model.members import rivals
 from sprayroof.model.simulate import Trace
 from sprayroof.physics.convection_rivals import CONVECTION

@@ -17,7 +17,7 @@ from sprayroof.results import Finding
 
 if TYPE_CHECKING:
     from sprayroof.evidence.site import Site
-    from sprayroof.evidence.site_logs import Twin
+    from sprayroof.evidence.site_file.logged import Twin
 
 # Days of neither cooled stand for the others only in like weather: the room that is not cooled tells by its own level.
 LEVEL_APART_K = 4.0

@@ -1,0 +1,1 @@
+"""Columns of logs to channels in their units, on one grid."""

@@ -1,0 +1,261 @@
+"""Quality of logged channels: every doubtful value gets a mask with a name, and each mask a finding with its rows."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sprayroof.evidence.channels.spray_times import running, widened
+from sprayroof.evidence.gather import Gather, count_of
+from sprayroof.evidence.log_times.row_names import time_text
+from sprayroof.evidence.logs import Instrument
+from sprayroof.evidence.quality import odd_readings
+from sprayroof.evidence.quality.crosschecks import cross_check
+from sprayroof.evidence.quality.wetted_sensors import sunlit, wetted
+from sprayroof.evidence.site_file.channel_table import CHANNELS, ChannelMeaning
+from sprayroof.evidence.steps import runs
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from sprayroof.evidence.site import Site
+
+Masks = dict[str, dict[str, np.ndarray]]
+
+# Smallest jump there and back that is called a spike, by unit. Own judgement.
+SPIKE_LEAST = {"degC": 3.0, "1": 0.15, "m3": 0.05, "Pa": 500.0, "m/s": 12.0, "W/m2": 150.0}
+# Hours without any change after which a channel counts as frozen. Own judgement; calm nights and still stores are true.
+FROZEN_H = {"humidity": 8.0, "air_temperature": 8.0, "wind": 30.0, "pressure": 24.0, "long_wave": 6.0,
+            "supply_temperature": 30.0, "return_temperature": 30.0, "store_temperature": 72.0, "room_temperature": 72.0,
+            "room_humidity": 48.0, "surface_temperature": 48.0, "conductivity": 240.0}
+FROZEN_COARSE = 3.0  # times as long where the reading is coarse
+SATURATED_FRAC, SATURATED_H = 0.985, 48.0
+COARSE = {"degC": 0.4, "1": 0.04}
+
+
+@dataclass
+class Bench:
+    """What the checks of quality share.
+
+    Parameters
+    ----------
+    table : DataFrame
+        As `Logs.table`; not changed here.
+    step_s : int
+        Step [s].
+    site : Site
+    instruments : dict of str to Instrument
+        Changed where a reading proves coarse.
+    gather : Gather
+    weather : DataFrame or None
+        Measured weather of the same time.
+    masks : dict
+        Grows.
+    """
+
+    table: pd.DataFrame
+    step_s: int
+    site: Site
+    instruments: dict[str, Instrument]
+    gather: Gather
+    weather: pd.DataFrame | None
+    masks: Masks
+
+    def values(self, column: str) -> np.ndarray | None:
+        """A channel with what is masked so far taken out; None if it is not logged."""
+        if column not in self.table:
+            return None
+        values = self.table[column].to_numpy(dtype=float)
+        for name, where in self.masks.get(column, {}).items():
+            if not name.startswith("note"):
+                values = np.where(where, np.nan, values)
+        return values
+
+    def running(self) -> np.ndarray | None:
+        """Steps in which the spray ran; None if nothing tells."""
+        return running({name: self.table[name].to_numpy(dtype=float) for name in self.table.columns})
+
+    def time(self, step: int) -> str:
+        """Start of a step in words."""
+        return time_text(self.table.index[int(step)].value)
+
+    def evidence(self, disposition: str, column: str, where: np.ndarray, rule: str, **more: object) -> dict:
+        """The `data` of a finding about the steps where `where` holds."""
+        steps = np.flatnonzero(where)
+        data: dict[str, object] = {"disposition": disposition, "column": column, "rows": len(steps)}
+        if len(steps):
+            data |= {"first": self.time(steps[0]), "last": self.time(steps[-1])}
+        return {**data, "rule": rule, **more}
+
+    def finding(self, code: str, message: str, column: str, mask: str, where: np.ndarray, rule: str) -> None:
+        """Mask a channel and tell it, with the share of the spraying time that is lost."""
+        self.masks.setdefault(column, {})[mask] = where
+        data = self.evidence("exclude", column, where, rule)
+        self.gather.finding(code, message, column, data, self.loss(column, where))
+
+    def loss(self, column: str, where: np.ndarray) -> str:
+        """What leaving out these steps costs the measured nights."""
+        on = self.running()
+        if on is None or not on.any():
+            return f"{where.mean():.1%} of {column} is not used."
+        return f"{(where & on).sum() / on.sum():.1%} of the spraying time is without {column}."
+
+
+def judge(
+    table: pd.DataFrame, step_s: int, site: Site, instruments: dict[str, Instrument], gather: Gather,
+    weather_table: pd.DataFrame | None,
+) -> Masks:
+    """Masks of doubtful values, with a finding for each.
+
+    Parameters
+    ----------
+    table : DataFrame, shape (n, channels)
+        As `Logs.table`; not changed.
+    step_s : int
+        Step [s].
+    site : Site
+    instruments : dict of str to Instrument
+        Resolution is widened where readings prove coarse.
+    gather : Gather
+        Receives findings.
+    weather_table : DataFrame or None
+        Measured weather of the same time, as `Weather.table`.
+
+    Returns
+    -------
+    dict of str to dict of str to ndarray of bool, shape (n,)
+        Column -> mask -> where it holds. Masks that begin with "note" leave the values in use.
+    """
+    bench = Bench(table, step_s, site, instruments, gather, weather_table, {})
+    channels = {column: meaning for column in table.columns if (meaning := _meaning(column)) is not None}
+    for column, meaning in channels.items():
+        _check_range(bench, column, meaning)
+        _check_spikes(bench, column, meaning)
+        _check_frozen(bench, column, meaning)
+        _check_clipped(bench, column, meaning)
+        _check_coarse(bench, column, meaning)
+    _check_saturated(bench)
+    wetted(bench)
+    sunlit(bench)
+    cross_check(bench)
+    return bench.masks
+
+
+def _meaning(column: str) -> ChannelMeaning | None:
+    """The channel that a column of the table holds."""
+    plain = column[:-2] if column[-2:-1] == "_" and column[-1:].isdigit() else column
+    return next((meaning for meaning in CHANNELS.values() if meaning.column in (column, plain)), None)
+
+
+def _check_range(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
+    values = bench.values(column)
+    with np.errstate(invalid="ignore"):
+        outside = (values < meaning.low) | (values > meaning.high)
+    if outside.any():
+        worst = values[outside][np.argmax(np.abs(values[outside] - 0.5 * (meaning.low + meaning.high)))]
+        bench.finding(
+            "quality.out-of-range",
+            f"{column} lies outside {meaning.low:g} to {meaning.high:g} {meaning.unit} in "
+            f"{count_of(int(outside.sum()), 'step')}, at worst {worst:g}; these are not "
+            "used.", column, "range", outside,
+            f"outside {meaning.low:g} to {meaning.high:g}")
+
+
+def _check_spikes(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
+    least = SPIKE_LEAST.get(meaning.unit)
+    if least is None or meaning.kind == "status":
+        return
+    if meaning.unit == "m3":
+        least *= bench.site.store.volume_m3.value
+    values = bench.values(column)
+    found = odd_readings.spikes(values, least, bench.step_s)
+    on = bench.running()
+    if on is not None and meaning.unit in ("degC", "m3") and not column.startswith(("air", "room")):
+        # Pipes and levels truly jump when the pump starts or stops.
+        switched = np.concatenate([[False], np.diff(on.astype(np.int8)) != 0])
+        found &= ~widened(switched, 3, 3)
+    if found.any():
+        bench.finding(
+            "quality.spikes",
+            f"{column} jumps by {least:g} {meaning.unit} or more and back within two steps, "
+            f"{count_of(len(list(runs(found))), 'time')}, first at {bench.time(np.flatnonzero(found)[0])}; "
+            "these are not used.", column, "spike", found,
+            f"there and back by {least:g} within two steps")
+
+
+def _check_frozen(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
+    hours = FROZEN_H.get(meaning.name)
+    if hours is None:
+        return
+    values = bench.values(column)
+    if odd_readings.usual_step(values) >= COARSE.get(meaning.unit, np.inf):
+        hours *= FROZEN_COARSE
+    found = odd_readings.frozen(values, int(hours * 3600 / bench.step_s))
+    if meaning.unit == "1":
+        with np.errstate(invalid="ignore"):
+            found &= values < SATURATED_FRAC  # saturated air is judged by itself
+    if found.any():
+        blocks = list(runs(found))
+        longest = max(stop - start for start, stop in blocks) * bench.step_s / 3600.0
+        bench.finding(
+            "quality.stuck",
+            f"{column} does not change at all for {hours:g} h or more, {count_of(len(blocks), 'time')}, first at "
+            f"{bench.time(blocks[0][0])}, longest {longest:.0f} h; these are not used.", column, "stuck", found,
+            f"no change for {hours:g} h")
+
+
+def _check_clipped(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
+    if meaning.kind == "status" or meaning.name in ("humidity", "room_humidity", "rain", "level"):
+        return
+    values = bench.values(column)
+    top = odd_readings.clipped_at(values)
+    if top is None:
+        return
+    where = np.nan_to_num(values, nan=-np.inf) == top
+    bench.masks.setdefault(column, {})["note_clipped"] = where
+    bench.gather.finding(
+        "quality.clipped",
+        f"{column} stops at {top:g} {meaning.unit} again and again, as at the end of a measuring range, first at "
+        f"{bench.time(np.flatnonzero(where)[0])}; the true values may be larger.", column,
+        bench.evidence("warn", column, where, "sits at its largest value"),
+        f"{where.sum() * bench.step_s / 3600.0:.1f} h may be read too low.")
+
+
+def _check_coarse(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
+    limit = COARSE.get(meaning.unit)
+    if limit is None or meaning.kind == "status":
+        return
+    size = odd_readings.usual_step(bench.values(column))
+    instrument = bench.instruments.get(column)
+    if size < limit or instrument is None:
+        return
+    bench.instruments[column] = dataclasses.replace(instrument, resolution=max(size, instrument.resolution))
+    bench.gather.finding(
+        "quality.coarse", f"{column} is read in steps of {size:.3g} {meaning.unit}; its uncertainty was widened by "
+                          "half a "
+        "step.", column, bench.evidence("warn", column, np.isfinite(bench.values(column)), "usual step of the readings",
+                                        old=instrument.resolution, new=size),
+        "Differences of two such channels are sure to one step only.")
+
+
+def _check_saturated(bench: Bench) -> None:
+    for column in bench.table.columns:
+        if not column.startswith(("humidity_frac", "room_humidity_frac")):
+            continue
+        values = bench.values(column)
+        least = int(SATURATED_H * 3600 / bench.step_s)
+        with np.errstate(invalid="ignore"):
+            wet = np.where(np.isnan(values), False, values >= SATURATED_FRAC)
+        found = np.zeros(len(wet), dtype=bool)
+        for start, stop in runs(wet):
+            found[start:stop] = stop - start >= least
+        if found.any():
+            bench.finding(
+                "quality.humidity-saturated",
+                f"{column} stands at {SATURATED_FRAC:.1%} or more for {SATURATED_H:g} h on end, first at "
+                f"{bench.time(np.flatnonzero(found)[0])}: a wet or worn-out sensor; these are not "
+                "used.", column, "saturated", found,
+                f"{SATURATED_FRAC:.1%} or more for {SATURATED_H:g} h")

@@ -1,0 +1,99 @@
+"""Sensors of the air that the spray wets or the sun warms."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sprayroof.evidence.channels.spray_times import widened
+from sprayroof.evidence.gather import count_of
+from sprayroof.evidence.steps import runs
+
+if TYPE_CHECKING:
+    from sprayroof.evidence.quality.masks import Bench
+
+# Own judgement: weather seldom turns in the very half hour in which the spray starts.
+LEAST_JUMP_FRAC, JUMP_SPREADS, HALF_HOUR_S, DRIES_S = 0.04, 4.0, 1800.0, 3600.0
+SURE_NIGHTS = 3
+NIGHTS_JOINED_S = 1800.0  # stops of the pump shorter than this do not end a spraying
+SUN_W_M2, SUN_EXCESS_K, SUN_LEAST_H = 300.0, 3.0, 20.0
+
+
+def wetted(bench: Bench) -> None:
+    """Mask the humidity (and the air temperature that falls with it) on nights when the spray wets the sensor."""
+    humidity, on = bench.values("humidity_frac"), bench.running()
+    if humidity is None or on is None or not on.any():
+        return
+    joined = on | _short_holes(~on, int(NIGHTS_JOINED_S / bench.step_s))
+    half, after = max(int(HALF_HOUR_S / bench.step_s), 1), int(DRIES_S / bench.step_s)
+    jump = _jumps(humidity, half)
+    calm = ~widened(joined, 3 * half, 3 * half) & np.isfinite(jump)
+    spread = 1.4826 * float(np.median(np.abs(jump[calm]))) if calm.any() else 0.0
+    least = max(LEAST_JUMP_FRAC, JUMP_SPREADS * spread)
+    wet = [(start, stop) for start, stop in runs(joined) if np.nan_to_num(jump[start]) >= least]
+    if not wet:
+        return
+    if len(wet) >= SURE_NIGHTS:  # a sensor that the spray reaches: in moist air its jump is smaller
+        wet = [(start, stop) for start, stop in runs(joined) if np.nan_to_num(jump[start]) >= 0.5 * least]
+    found = np.zeros(len(humidity), dtype=bool)
+    for start, stop in wet:
+        found[start : min(stop + after, len(found))] = True
+    bench.finding(
+        "quality.humidity-wetted",
+        f"humidity_frac jumps as the spray starts, on {count_of(len(wet), 'night')}, first {bench.time(wet[0][0])}, by "
+        f"{np.median([jump[start] for start, _ in wet]):.0%} in the middle: the spray wets the sensor or the air "
+        "around it; "
+        "not used from the start until an hour after the stop.", "humidity_frac", "wetted", found,
+        f"a jump of {least:.1%} or more within half an hour of the start, beyond the trend before it")
+
+
+def _jumps(humidity: np.ndarray, half: int) -> np.ndarray:
+    """At each step, by how much the next half hour lies above the last, less what the one before would have led to."""
+    import pandas as pd
+
+    mean = pd.Series(humidity).rolling(half, min_periods=max(half // 2, 1)).mean().to_numpy()
+    # Means that end at, or half an hour before, and half an hour after the step and its own quarter hour of rise.
+    later = np.concatenate([mean[half + half // 2 :], np.full(half + half // 2, np.nan)])
+    before = np.concatenate([[np.nan], mean[:-1]])
+    earlier = np.concatenate([np.full(half + half // 2 + 1, np.nan), mean[: -half - half // 2 - 1]])
+    return (later - before) - np.maximum(before - earlier, 0.0)
+
+
+def _short_holes(off: np.ndarray, longest: int) -> np.ndarray:
+    """Where the spray paused for a short time."""
+    found = np.zeros(len(off), dtype=bool)
+    for start, stop in runs(off):
+        found[start:stop] = stop - start <= longest and start > 0 and stop < len(off)
+    return found
+
+
+def sunlit(bench: Bench) -> None:
+    """Mask the air temperature in sunshine where it then exceeds the measured weather by much more than at night."""
+    air = bench.values("air_C")
+    weather = bench.weather
+    if air is None or weather is None:
+        return
+    station = _on_index(bench, weather["t_air_C"])
+    sun = _on_index(bench, weather["solar_W_m2"])
+    excess = air - station
+    with np.errstate(invalid="ignore"):
+        day, night = (sun > SUN_W_M2) & np.isfinite(excess), (sun <= 0.0) & np.isfinite(excess)
+    if min(day.sum(), night.sum()) * bench.step_s < SUN_LEAST_H * 3600.0:
+        return
+    more = float(np.median(excess[day]) - np.median(excess[night]))
+    if more < SUN_EXCESS_K:
+        return
+    found = widened(day, 0, int(3600 / bench.step_s))
+    bench.finding(
+        "quality.sensor-in-sun",
+        f"air_C lies {more:.1f} K more above the weather record in sunshine than at night: the sensor stands in the "
+        "sun; "
+        "not used in sunshine and an hour after it.", "air_C", "sunlit", found,
+        f"{SUN_EXCESS_K:g} K more than at night above {SUN_W_M2:g} W/m2")
+
+
+def _on_index(bench: Bench, column: object) -> np.ndarray:
+    """A weather column at the steps of the logs (NaN outside its time)."""
+    held = column.reindex(bench.table.index, method="ffill", limit=max(1, int(3600 / bench.step_s)))
+    return held.to_numpy(dtype=float)

@@ -1,0 +1,1 @@
+"""Weather as files hold it: hourly files, tables, rain records, and whether they can be believed."""
