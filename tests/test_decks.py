@@ -22,10 +22,12 @@ from sprayroof.model.members import cover_doubts, ensemble, rivals
 from sprayroof.model.roof import forced_of, open_deck, sky_of
 from sprayroof.model.simulate import simulate
 from sprayroof.physics import cover, film, tank
+from sprayroof.physics.approach import mean_left_frac
 from sprayroof.physics.constants import CP_WATER, ROUGHNESS
-from sprayroof.physics.convection import mixed_convection_W_m2K, mixed_quick_W_m2K
+from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.cover import COVER_KINDS, covered_plate, optics_of
 from sprayroof.physics.covered_sheet import covered_sheet
+from sprayroof.physics.moistair import saturation_pressure_Pa
 
 NEVER = {"lockout_wind": 0.0}  # any wind keeps the spray off
 IDLE = {"load": {"ua": 0.001, "balance_point": 40}, "use": [], "mains": {"rule": "none"}}
@@ -290,11 +292,25 @@ def test_under_a_film_little_dries_and_the_deck_keeps_its_warmth():
     assert 0.0 < filmed < 0.5 * bare
 
 
-def test_quick_mixed_convection_is_the_mixed_one():
+def test_mixed_convection_is_the_cubic_sum_and_the_larger():
     for forced in (0.0, 0.5, 3.0, 12.0):
         for buoyancy in (-30.0, -3.0, -0.1, 0.0, 0.1, 1.0, 5.0, 20.0, 60.0):
-            exact = mixed_convection_W_m2K(forced, 4.0, 0.44, buoyancy)
-            assert mixed_quick_W_m2K(forced, 4.0, 0.44, buoyancy) == pytest.approx(exact, rel=0.004, abs=1e-12)
+            cubed = forced**3 + 4.0 * buoyancy if buoyancy > 0.0 else max(forced**3, -0.44 * buoyancy)
+            assert mixed_convection_W_m2K(forced, 4.0, 0.44, buoyancy) == pytest.approx(np.cbrt(cubed), rel=4e-8)
+
+
+def test_mean_left_is_that_of_the_exponential():
+    n = np.concatenate([np.linspace(1e-12, 6.0, 5000), [40.0]])
+    np.testing.assert_allclose(mean_left_frac(n), -np.expm1(-n) / n, rtol=4e-8)
+    assert mean_left_frac(0.0) == 1.0
+
+
+def test_saturation_polynomial_is_the_print():
+    t_C = np.linspace(0.0, 60.0, 5001)
+    t_K = t_C + 273.15
+    printed = np.exp(-5.8002206e3 / t_K + 1.3914993 - 4.8640239e-2 * t_K + 4.1764768e-5 * t_K**2 - 1.4452093e-8 * t_K**3
+                     + 6.5459673 * np.log(t_K))  # Hyland & Wexler 1983
+    np.testing.assert_allclose(saturation_pressure_Pa(t_C), printed, rtol=1e-9)
 
 
 def test_walls_lose_heat_by_the_exponential_whether_small_or_large():

@@ -29,6 +29,7 @@ from sprayroof.physics.constants import (
     COVER_SOILED_SHARE,
     COVER_SOILING_TIME,
     CP_WATER,
+    FLOOR_H,
     PANEL_EMISSIVITY,
     PANEL_SELECTIVE_REST,
     PANEL_SELECTIVE_WINDOW,
@@ -39,6 +40,7 @@ from sprayroof.physics.constants import (
     STANDARD_PRESSURE,
 )
 from sprayroof.physics.convection_rivals import CONVECTION
+from sprayroof.physics.emitters import coil_W_K, panel_W_K
 
 KG_S_PER_L_MIN = RHO_WATER / 1000.0 / 60.0
 SECONDS_A_DAY = 86400.0
@@ -521,3 +523,7 @@ def _emitters(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> 
         out["ua_W_K"] = values.get(f"{path}.ua", 0.0)
         if f"{path}.air_flow" in values:
             out["air_W_K"] = values[f"{path}.air_flow"] / 3600.0 * 1.2 * 1006.0
+        if emitter.kind == "coil":
+            out["unit_W_K"] = coil_W_K(out["flow_kg_s"], out["ua_W_K"], out["air_W_K"])
+        elif emitter.kind == "floor":
+            out["unit_W_K"] = panel_W_K(out["flow_kg_s"], out["area_m2"], out["resistance_m2K_W"], FLOOR_H)

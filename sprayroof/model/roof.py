@@ -20,7 +20,7 @@ from sprayroof.physics.constants import (
     WARM_MIST_FROM_C,
     WARM_MIST_TO_C,
 )
-from sprayroof.physics.convection import mixed_quick_W_m2K
+from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_deck, covered_surface, gap_in_air
 from sprayroof.physics.covered_sheet import covered_sheet
 from sprayroof.physics.droplets import drift_share, flight_from
@@ -201,8 +201,8 @@ def open_deck(now, air, plane, deck_C, store_W, most_kg_m2s):
         w_sat = now.dw_dhumidity * math.exp(now.dw_dt_1_K * above_K * (1.0 - 0.5 * SATURATION_BEND_1_K * above_K))
         w_sat *= 1.0 + VIRTUAL_FACTOR * (w_sat - now.dw_dhumidity)  # vapour displaces air
         lightness_K += VIRTUAL_FACTOR * (deck_C + KELVIN) * (w_sat - air.w)
-    h = mixed_quick_W_m2K(forced_of(plane, air), air.unstable_cubed * plane.buoyant, plane.stable_cubed * plane.buoyant,
-                          lightness_K)
+    h = mixed_convection_W_m2K(forced_of(plane, air), air.unstable_cubed * plane.buoyant,
+                               plane.stable_cubed * plane.buoyant, lightness_K)
     outside = h + plane.emissivity * now.black_slope_W_m2K * (1.0 + SECANT_RISE_1_K * warmer_K)
     gain = (plane.deck_u_W_m2K * (plane.t_beneath_C - deck_C) + sun_of(plane, now.solar_W_m2) - outside * warmer_K
             - plane.emissivity * plane.sky_view * (air.black_W_m2 - air.longwave_W_m2))

@@ -15,7 +15,7 @@ from sprayroof.physics.constants import (
     LEAST_PART_LOAD,
     RATING_OUTDOOR_C,
 )
-from sprayroof.physics.emitters import ceiling_coefficient_W_m2K, coil_capacity_W, panel_capacity_W
+from sprayroof.physics.emitters import ceiling_coefficient_W_m2K, panel_held_W, panel_W_K
 from sprayroof.physics.machines import air_conditioner_W, capacity_factor, eir_factor
 from sprayroof.physics.tank import add_top, content_kg, take_bottom
 
@@ -49,8 +49,8 @@ def emitter_heat_W(emitter, member, air, t_store_C):
     if emitter.kind == COIL:
         source = member.t_room_C + emitter.outdoor_share * (air.t_C - member.t_room_C)
         supply = max(t_store_C, emitter.minimum_supply_C)
-        heat = coil_capacity_W(source, supply, emitter.flow_kg_s, emitter.ua_W_K, emitter.air_W_K)
-        unit = coil_capacity_W(1.0, 0.0, emitter.flow_kg_s, emitter.ua_W_K, emitter.air_W_K)
+        unit = emitter.unit_W_K
+        heat = max(0.0, unit * (source - supply))
     elif emitter.kind == BEAM:
         source = member.t_room_C
         supply = max(t_store_C, emitter.minimum_supply_C, dew_C)
@@ -59,12 +59,11 @@ def emitter_heat_W(emitter, member, air, t_store_C):
     else:
         source = member.t_room_C
         supply = max(t_store_C, emitter.minimum_supply_C, dew_C)
-        h = FLOOR_H
+        h, unit = FLOOR_H, emitter.unit_W_K
         if emitter.kind == CEILING:
             h = ceiling_coefficient_W_m2K(source, 0.5 * (source + supply))
-        heat = panel_capacity_W(source, supply, emitter.flow_kg_s, emitter.area_m2, emitter.resistance_m2K_W, h,
-                                emitter.minimum_surface_C)
-        unit = panel_capacity_W(1.0, 0.0, emitter.flow_kg_s, emitter.area_m2, emitter.resistance_m2K_W, h, -1e9)
+            unit = panel_W_K(emitter.flow_kg_s, emitter.area_m2, emitter.resistance_m2K_W, h)
+        heat = panel_held_W(source, supply, unit, emitter.area_m2, h, emitter.minimum_surface_C)
     if source - supply < EMITTER_START_DIFFERENCE:
         heat = 0.0
     return heat, unit, source, dew_held

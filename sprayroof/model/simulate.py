@@ -26,7 +26,7 @@ from sprayroof.model.ledger import (
 from sprayroof.model.records import FLOW, MEMORY, RESIDUAL, STATE, as_numbers
 from sprayroof.model.roof import UNKNOWN_C, deck_heat_J, spray
 from sprayroof.model.rooms import boost, cooling_side, standing
-from sprayroof.physics.compiled import compiled
+from sprayroof.physics.compiled import SAME_MEANING, compiled
 from sprayroof.physics.constants import RAIN_EVENT_GAP_H
 from sprayroof.physics.tank import content_J, content_kg, lose_heat, settle
 
@@ -120,7 +120,7 @@ def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flow, flow
             states[i] = state
 
 
-@numba.njit(parallel=True, cache=True, error_model="numpy")
+@numba.njit(parallel=True, cache=True, error_model="numpy", fastmath=SAME_MEANING)
 def _run_all(drivers, formulas, cloud_error, members, memory, dt_s, flow, flow_numbers, state, residual, start, days,
              ends, steps, states):
     """All members, side by side; member 0 leaves its steps."""

@@ -1,4 +1,4 @@
-"""How a temperature difference dies away along an exchanger."""
+"""The exponential approach that exchangers, drops and stores share."""
 
 from __future__ import annotations
 
@@ -6,27 +6,31 @@ import math
 
 from sprayroof.physics.compiled import elementwise
 
-SMALL_NTU = 1e-3
+EXPANDED_TO = 2.0
 
 
 @elementwise
-def approach_frac(ntu):
-    """Mean along the way of what is left of a difference that dies away as exp(-N x), x from 0 to 1.
+def mean_left_frac(n):
+    """Mean of exp(-x) for x from 0 to n: the difference left on average by an exchanger of n transfer units.
 
     Parameters
     ----------
-    ntu : float or array
-        Number of transfer units N [1], 0 or more.
+    n : float or array
+        Transfer units [1], 0 or more.
 
     Returns
     -------
     float or array
-        (1 - exp(-N))/N [1]; times N it is the effectiveness.
+        (1 - exp(-n))/n [1], 1 at n = 0; n times it is the effectiveness.
 
     Notes
     -----
-    Below 1e-3 by its series, to 4e-11; the library's expm1 takes several times as long as exp.
+    Up to n = 2 from the diagonal Pade approximant of the exponential of fifth order (within 6e-11 up to n = 1, 4e-8 up
+    to 2): one division, and nothing is lost to cancellation where n is small.
     """
-    if ntu < SMALL_NTU:
-        return 1.0 - ntu * (0.5 - ntu / 6.0)
-    return (1.0 - math.exp(-ntu)) / ntu
+    if n > EXPANDED_TO:
+        return -math.expm1(-n) / n
+    square = n * n
+    even = 30240.0 + square * (3360.0 + 30.0 * square)
+    odd = n * (15120.0 + square * (420.0 + square))
+    return (30240.0 + square * (840.0 + 2.0 * square)) / (even + odd)

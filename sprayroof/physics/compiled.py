@@ -40,12 +40,16 @@ def is_compiled() -> bool:
 
 numba.config.CACHE_DIR = str(cache_folder())
 
+# Products may go into sums unrounded and divisions by one number may share its reciprocal; not-a-number and infinity
+# keep their meaning, sums their order.
+SAME_MEANING = {"contract", "arcp"}
+
 
 def elementwise(function: Callable[..., float]) -> Any:
     """Compile a function of numbers to one of numbers or arrays (numpy broadcasting), callable from compiled code."""
-    return numba.vectorize(nopython=True, cache=True)(function)
+    return numba.vectorize(nopython=True, cache=True, fastmath=SAME_MEANING)(function)
 
 
 def compiled(function: Callable[..., Any]) -> Any:
     """Compile a function that returns several numbers or works on small arrays; it is laid into its callers."""
-    return numba.njit(cache=True, error_model="numpy", forceinline=True)(function)
+    return numba.njit(cache=True, error_model="numpy", forceinline=True, fastmath=SAME_MEANING)(function)

@@ -56,6 +56,12 @@ MASS_RATIO = _constant("MASS_RATIO", 0.621945, "kg/kg", 0.0, "ASHRAE Handbook Fu
 R_DRY_AIR = _constant("R_DRY_AIR", 287.042, "J/(kg K)", 0.0, "ASHRAE Handbook Fundamentals 2017, ch. 1 [S]")
 CP_DRY_AIR = _constant("CP_DRY_AIR", 1006.0, "J/(kg K)", 1.0, "ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 28 [S]")
 CP_VAPOUR = _constant("CP_VAPOUR", 1860.0, "J/(kg K)", 5.0, "ASHRAE Handbook Fundamentals 2017, ch. 1, eq. 28 [S]")
+SATURATION_MIDDLE_C = _constant("SATURATION_MIDDLE_C", 30.0, "degC", 0.0, "Middle of the range of SATURATION_ROOT [P]")
+SATURATION_ROOT = (2.8411743514, 2.0387200265e-2, -3.2782636532e-6, -1.0684427962e-7, 4.1377696672e-10,
+                   -6.1936641296e-13, -1.1553760993e-15, 1.0262420048e-17)
+for _place, _value in enumerate(SATURATION_ROOT):
+    _constant(f"SATURATION_ROOT_{_place}", _value, f"Pa^(1/8) (t/degC - 30)^-{_place}", 0.0,
+              "Fitted to the eighth root of Hyland & Wexler 1983, eq. 6, at 0 to 60 degC; its power within 1e-9 [S]")
 VIRTUAL_FACTOR = _constant("VIRTUAL_FACTOR", 0.6078, "1", 0.0, "1/MASS_RATIO - 1, specific humidity [S]")
 PRANDTL_AIR = _constant("PRANDTL_AIR", 0.71, "1", 0.005, "Dry air 0 to 40 degC, any heat-transfer text; CoolProp [S]")
 DIFFUSIVITY_0 = _constant("DIFFUSIVITY_0", 1.87e-10, "m2/s K^-2.072", 0.0,

@@ -33,7 +33,7 @@ from sprayroof.physics.constants import (
     VIRTUAL_FACTOR,
     WINDOW_SHARE,
 )
-from sprayroof.physics.convection import mixed_quick_W_m2K
+from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.film import wet_surface
 from sprayroof.physics.moistair import (
     air_conductivity_W_mK,
@@ -673,7 +673,7 @@ def covered_deck(t_C, t_cover_C, t_air_C, w_air, tv_air_K, forced_W_m2K, unstabl
     absorptance = 1.0 - reflectance - (share * optics.transmittance_window + rest_share * optics.transmittance_rest)
     lightness = tv_air_K / t_air_K
     side = _gap_coefficient(gap, (x - y) * lightness)
-    outer = mixed_quick_W_m2K(forced_W_m2K, unstable_cubed, stable_cubed, y * lightness)
+    outer = mixed_convection_W_m2K(forced_W_m2K, unstable_cubed, stable_cubed, y * lightness)
     half = side * side / (2.0 * side + gap.leak_kg_m2s * air_heat_capacity_J_kgK(w_air))
     bounce = 1.0 / (1.0 - (1.0 - emissivity) * reflectance)
     # heat that the cover takes up per kelvin of deck and gives back per kelvin of its own, and its gains beside

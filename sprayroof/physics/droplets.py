@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from sprayroof.physics.approach import approach_frac
+from sprayroof.physics.approach import mean_left_frac
 from sprayroof.physics.compiled import compiled, elementwise
 from sprayroof.physics.constants import (
     CP_WATER,
@@ -24,7 +24,7 @@ from sprayroof.physics.constants import (
     SATURATION_BEND_1_K,
 )
 from sprayroof.physics.film import blown
-from sprayroof.physics.moistair import saturation_quick
+from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
 from sprayroof.physics.water import latent_heat_J_kg
 
 FLIGHT_PASSES = 12
@@ -162,7 +162,7 @@ def flight_from(t_in_C, t_start_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, 
     mean, exchange_kg = t_start_C, exchange_J_kgK * lewis_per_cp * DROP_VAPOUR_FACTOR
     sensible = vapour = latent = 0.0
     for _ in range(FLIGHT_PASSES):
-        p_sat, relative_slope = saturation_quick(mean)
+        p_sat, relative_slope = saturation_pressure_Pa(mean), saturation_slope_1_K(mean)
         dry, rest = pressure_Pa - (1.0 - MASS_RATIO) * p_sat, pressure_Pa - p_sat
         latent_heat = latent_heat_J_kg(mean)
         vapour = exchange_kg * blown(MASS_RATIO * p_sat - w_air * dry, rest)
@@ -173,7 +173,7 @@ def flight_from(t_in_C, t_start_C, exchange_J_kgK, t_air_C, w_air, pressure_Pa, 
         slope = exchange_J_kgK + latent_slope
         n = slope / CP_WATER
         settled = mean - (sensible + latent) / slope
-        kept = approach_frac(n)
+        kept = mean_left_frac(n)
         step = settled + (t_in_C - settled) * kept - mean
         mean += step
         if abs(step) < FLIGHT_STEP_K:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from sprayroof.physics.approach import approach_frac
+from sprayroof.physics.approach import mean_left_frac
 from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import CEILING_EXPONENT, CEILING_H, CP_WATER
 
@@ -48,7 +48,7 @@ def exchanger_plain(ntu):
     ----------
     1 - exp(-NTU), any heat-exchanger text.
     """
-    return ntu * approach_frac(ntu)
+    return ntu * mean_left_frac(ntu)
 
 
 @elementwise
@@ -78,6 +78,30 @@ def exchanger_counterflow(ntu, ratio):
 
 
 @elementwise
+def panel_W_K(flow_kg_s, area_m2, resistance_m2K_W, h_W_m2K):
+    """Heat that a cooled floor or ceiling takes up per kelvin between room and supply water.
+
+    Parameters
+    ----------
+    flow_kg_s, area_m2, resistance_m2K_W, h_W_m2K : float or array
+        See `panel_capacity_W`.
+
+    Returns
+    -------
+    float or array
+        Heat per difference [W/K].
+    """
+    ua = area_m2 / (1.0 / h_W_m2K + resistance_m2K_W)
+    return flow_kg_s * CP_WATER * exchanger_plain(ua / (flow_kg_s * CP_WATER))
+
+
+@elementwise
+def panel_held_W(t_room_C, t_supply_C, panel_W_K, area_m2, h_W_m2K, t_surface_min_C):
+    """As `panel_capacity_W`, from `panel_W_K` [W/K] (the other arguments as there)."""
+    return max(0.0, min(panel_W_K * (t_room_C - t_supply_C), area_m2 * h_W_m2K * (t_room_C - t_surface_min_C)))
+
+
+@elementwise
 def panel_capacity_W(t_room_C, t_supply_C, flow_kg_s, area_m2, resistance_m2K_W, h_W_m2K, t_surface_min_C):
     """Heat that a cooled floor or ceiling takes up.
 
@@ -99,9 +123,29 @@ def panel_capacity_W(t_room_C, t_supply_C, flow_kg_s, area_m2, resistance_m2K_W,
     float or array
         Heat [W], 0 or more.
     """
-    ua = area_m2 / (1.0 / h_W_m2K + resistance_m2K_W)
-    heat = flow_kg_s * CP_WATER * exchanger_plain(ua / (flow_kg_s * CP_WATER)) * (t_room_C - t_supply_C)
-    return max(0.0, min(heat, area_m2 * h_W_m2K * (t_room_C - t_surface_min_C)))
+    unit_W_K = panel_W_K(flow_kg_s, area_m2, resistance_m2K_W, h_W_m2K)
+    return panel_held_W(t_room_C, t_supply_C, unit_W_K, area_m2, h_W_m2K, t_surface_min_C)
+
+
+@elementwise
+def coil_W_K(flow_kg_s, ua_W_K, air_W_K):
+    """Heat that a coil takes up per kelvin between air and supply water.
+
+    Parameters
+    ----------
+    flow_kg_s : float or array
+        Water flow [kg/s].
+    ua_W_K, air_W_K : float or array
+        UA of the coil and capacity flow of the air [W/K].
+
+    Returns
+    -------
+    float or array
+        Heat per difference [W/K].
+    """
+    water_W_K = flow_kg_s * CP_WATER
+    small, large = min(water_W_K, air_W_K), max(water_W_K, air_W_K)
+    return exchanger_counterflow(ua_W_K / small, small / large) * small
 
 
 @elementwise
@@ -112,16 +156,12 @@ def coil_capacity_W(t_air_on_C, t_supply_C, flow_kg_s, ua_W_K, air_W_K):
     ----------
     t_air_on_C, t_supply_C : float or array
         Air on the coil and supply water [degC].
-    flow_kg_s : float or array
-        Water flow [kg/s].
-    ua_W_K, air_W_K : float or array
-        UA of the coil and capacity flow of the air [W/K].
+    flow_kg_s, ua_W_K, air_W_K : float or array
+        See `coil_W_K`.
 
     Returns
     -------
     float or array
         Heat [W], 0 or more.
     """
-    water_W_K = flow_kg_s * CP_WATER
-    small, large = min(water_W_K, air_W_K), max(water_W_K, air_W_K)
-    return max(0.0, exchanger_counterflow(ua_W_K / small, small / large) * small * (t_air_on_C - t_supply_C))
+    return max(0.0, coil_W_K(flow_kg_s, ua_W_K, air_W_K) * (t_air_on_C - t_supply_C))

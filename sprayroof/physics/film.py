@@ -19,7 +19,7 @@ from sprayroof.physics.constants import (
     VIRTUAL_FACTOR,
 )
 from sprayroof.physics.convection import mixed_convection_W_m2K
-from sprayroof.physics.moistair import saturation_quick
+from sprayroof.physics.moistair import saturation_pressure_Pa, saturation_slope_1_K
 from sprayroof.physics.water import latent_heat_J_kg
 
 SHEET_STEP_K, CALM_STEP_K = 0.1, 0.02
@@ -121,7 +121,7 @@ def wet_surface_slopes(t_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K,
         Convection [W/m2], evaporation [kg/(m2 s)], net long-wave [W/m2], latent heat flux [W/m2]; then their slopes
         with temperature [the same per K].
     """
-    p_sat, relative_slope = saturation_quick(t_C)
+    p_sat, relative_slope = saturation_pressure_Pa(t_C), saturation_slope_1_K(t_C)
     t_K, vapour = t_C + KELVIN, MASS_RATIO * p_sat
     dry, rest = pressure_Pa - p_sat + vapour, pressure_Pa - p_sat
     # saturated mass fraction w = vapour/dry, 1 - w = rest/dry, B = (vapour - w_air dry)/rest

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
-from sprayroof.physics.compiled import compiled, elementwise
+from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import (
     CP_DRY_AIR,
     CP_VAPOUR,
@@ -15,9 +13,13 @@ from sprayroof.physics.constants import (
     KELVIN,
     MASS_RATIO,
     R_DRY_AIR,
+    SATURATION_MIDDLE_C,
+    SATURATION_ROOT,
     STANDARD_PRESSURE,
     VIRTUAL_FACTOR,
 )
+
+_R0, _R1, _R2, _R3, _R4, _R5, _R6, _R7 = SATURATION_ROOT
 
 
 @elementwise
@@ -37,7 +39,17 @@ def saturation_pressure_Pa(t_C):
     References
     ----------
     Hyland & Wexler 1983, as printed in ASHRAE Handbook Fundamentals 2017, ch. 1, eqs. 5 and 6.
+
+    Notes
+    -----
+    From 0 to 60 degC, where the time loop asks, the eighth root is laid as a polynomial: within 1e-9 of the print,
+    without its exponential and logarithm.
     """
+    if 0.0 <= t_C <= 60.0:
+        s = t_C - SATURATION_MIDDLE_C
+        root = _R0 + s * (_R1 + s * (_R2 + s * (_R3 + s * (_R4 + s * (_R5 + s * (_R6 + s * _R7))))))
+        fourth = root * root * root * root
+        return fourth * fourth
     t_K = t_C + KELVIN
     if t_C < 0.0:
         return math.exp(
@@ -69,42 +81,9 @@ def saturation_slope_1_K(t_C):
     Derivative of Hyland & Wexler 1983 (see `saturation_pressure_Pa`), liquid branch.
     """
     t_K = t_C + KELVIN
-    return (5.8002206e3 / (t_K * t_K) - 4.8640239e-2 + 8.3529536e-5 * t_K - 4.3356279e-8 * t_K * t_K
-            + 6.5459673 / t_K)
-
-
-def _line_of_ln_p() -> tuple[float, ...]:
-    """Coefficients of ln p of liquid water in powers of (t - 30)/30, t from 0 to 60 degC: from the formula above."""
-    t_C = 30.0 - 30.0 * np.cos(np.linspace(0.0, np.pi, 200))
-    line = np.polynomial.Chebyshev.fit(t_C, np.log(saturation_pressure_Pa(t_C)), 6, domain=[0.0, 60.0])
-    powers = line.convert(kind=np.polynomial.Polynomial, domain=[0.0, 60.0], window=[-1.0, 1.0]).coef
-    return tuple(float(power) for power in powers)
-
-
-_P0, _P1, _P2, _P3, _P4, _P5, _P6 = _line_of_ln_p()
-
-
-@compiled
-def saturation_quick(t_C):
-    """Saturation pressure and its relative slope, as the two functions above within 1e-7 and 1e-6.
-
-    Parameters
-    ----------
-    t_C : float
-        Temperature [degC].
-
-    Returns
-    -------
-    tuple of float
-        Pressure [Pa] and relative slope [1/K]: from 0 to 60 degC without the logarithm and divisions of those
-        functions, beyond by themselves.
-    """
-    if t_C < 0.0 or t_C > 60.0:
-        return saturation_pressure_Pa(t_C), saturation_slope_1_K(t_C)
-    x = (t_C - 30.0) * (1.0 / 30.0)
-    ln_p = _P0 + x * (_P1 + x * (_P2 + x * (_P3 + x * (_P4 + x * (_P5 + x * _P6)))))
-    slope = _P1 + x * (2.0 * _P2 + x * (3.0 * _P3 + x * (4.0 * _P4 + x * (5.0 * _P5 + x * 6.0 * _P6))))
-    return math.exp(ln_p), slope * (1.0 / 30.0)
+    per_K = 1.0 / t_K
+    return ((5.8002206e3 * per_K + 6.5459673) * per_K - 4.8640239e-2
+            + (8.3529536e-5 - 4.3356279e-8 * t_K) * t_K)
 
 
 @elementwise

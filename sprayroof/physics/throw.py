@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from sprayroof.physics.approach import approach_frac
+from sprayroof.physics.approach import mean_left_frac
 from sprayroof.physics.compiled import compiled, elementwise
 from sprayroof.physics.constants import (
     CALMEST_AIR,
@@ -176,4 +176,4 @@ def fresh_air_frac(feed_kg_m2s, exchange_J_kgK, wind_m_s, spray_height_m, length
     air_m_s = max(wind_m_s, CALMEST_AIR)
     fresh_W_m2K = air_J_m3K * air_m_s * (spray_height_m / length_m + ENTRAINED_WIND_SHARE)
     n = feed_kg_m2s * exchange_J_kgK / fresh_W_m2K
-    return approach_frac(n)
+    return mean_left_frac(n)
