@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -68,6 +69,21 @@ def test_bills_and_tests_are_told(measured, tmp_path):
         assert re.sub(r"\s+", " ", row["words"].replace("\u00a0", " ")) in text
     for test in measured.logged["tests"]:
         assert re.sub(r"\s+", " ", str(test["found"])) in text
+
+
+def test_the_how_to_shows_what_the_bills_say_and_its_bill_by_hand_is_one_of_them(measured):
+    page = (ROOT / "docs" / "how_to" / "read_bills.md").read_text(encoding="utf-8").replace("\n> ", " ")
+    row = measured.logged["bills"][0]
+    assert row["words"].replace("\u00a0", " ") in page
+    periods, shares = row["periods"], row["saving"]["shares"]
+    place = periods["from"].index("2025-06-13")
+    assert f"{periods['line_per_day'][place]:.1f} kWh" in page
+    less = periods["line_per_day"][place] - periods["use_per_day"][place]
+    assert f"{periods['days'][place] * less:.0f} kWh" in page
+    assert all(f"{100.0 * share:.0f} %" in page for share in shares.values())
+    truth = json.loads((ROOT / "tests" / "data_pack_truth.json").read_text(encoding="utf-8"))["bills"]["saved_kWh"]
+    assert f"spraying saved {truth:.0f} kWh" in page
+    assert row["saving"]["low"] < truth < row["saving"]["high"]
 
 
 def test_without_anything_measured_there_is_no_such_page(tmp_path):

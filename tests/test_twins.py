@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import datetime, timedelta
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -206,6 +208,19 @@ def test_the_whole_way_from_file_to_words(tmp_path):
     assert found.inputs[0]["use"] == "pair: test rooms"
     # means of whole local days: 24 + 1 + 0.1 x day
     assert found.pairs[0].series.cooled.control[0] == pytest.approx(25.1)
+
+
+def test_the_how_to_s_two_huts_differ_by_what_it_says():
+    page = (Path(__file__).parent.parent / "docs" / "how_to" / "compare_two_rooms.md").read_text(encoding="utf-8")
+    like_a, like_b, a, b = (np.array(row.split("|")[:-1], dtype=float)
+                            for row in re.findall(r"^\| hut [AB] \|(.*)$", page, re.MULTILINE))
+    both = twin_effect(a, b, like_a, like_b, PairDoubt(offset=0.3, pair=0.5))
+    alone = twin_effect(a, b, None, None, PairDoubt(offset=0.3, pair=0.5))
+    page = page.replace("\n> ", " ").replace("\n", " ")
+    said = f"{-both.effect:.2f} K ({-1.8 * both.effect:.2f} °F; 90 % range {-both.high:.2f} to {-both.low:.2f} K)"
+    assert said in page
+    assert f"by {both.days} days held against {both.like_days} days" in page
+    assert f"say {-alone.effect:.2f} K, from {-alone.high:.2f} to {-alone.low:.2f}" in page
 
 
 def test_days_that_are_not_complete_are_left_out(tmp_path):
