@@ -11,7 +11,14 @@ if TYPE_CHECKING:
     import numpy as np
 
     from sprayroof.evidence.logs import Logs
+    from sprayroof.evidence.site import Site
+    from sprayroof.evidence.weather import Weather
     from sprayroof.results import Finding
+
+# Strict readers let these pass: the site file itself asks for them, or no reading is touched.
+ASKED_FOR = ("log.clock-corrected", "channel.clock-corrected", "channel.calibrated", "channel.counter-swap",
+             "bills.solar-added")
+WITHOUT_READINGS = ("log.title-rows", "bills.rows-left-out")
 
 
 @dataclass(frozen=True)
@@ -20,6 +27,17 @@ class Checked:
 
     lines: tuple[str, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def doubts(self) -> int:
+        """Findings that weaken the result."""
+        return sum(finding.level != "note" for finding in self.findings)
+
+    @property
+    def repairs(self) -> int:
+        """Files read otherwise than they stand: repaired or left out in part, unasked, and yet no doubt."""
+        return sum(finding.level == "note" and finding.data.get("disposition") in ("repair", "exclude")
+                   and finding.code not in ASKED_FOR + WITHOUT_READINGS for finding in self.findings)
 
 
 def check(path: str | Path) -> Checked:
@@ -51,17 +69,50 @@ def check(path: str | Path) -> Checked:
         load = read_load_series(site, weather.table.index, bool(weather.names["typical_year"]))
         findings += load.findings
         lines.append(f"Demand    metered, {load.load_kW.max():.0f} kW at most")
+    logs = None
     if site.log:
         from sprayroof.evidence.read_logs import read_logs
 
         logs = read_logs(site, weather)
         findings += logs.findings
         lines += log_lines(logs)
+    for told, found in (_bills(site, weather, logs), _twins(site)):
+        lines += told
+        findings += found
     if (site.folder / "logs").is_dir():
         from sprayroof.evidence.log_files.propose import proposals
 
         lines += proposals(site)
     return Checked(tuple(lines), tuple(findings))
+
+
+def _bills(site: Site, weather: Weather, logs: Logs | None) -> tuple[list[str], list[Finding]]:
+    """A line a meter, and what was found in its files."""
+    from sprayroof.errors import LogProblems
+    from sprayroof.evidence.bills import read_bills
+    from sprayroof.evidence.gather import Gather
+
+    gather = Gather()
+    read = [read_bills(site, bills, weather, gather, logs) for bills in site.bills]
+    gather.stop_if_problems(LogProblems)
+    lines = [f"Bills     {one.name} ({one.covers}): {len(one.days)} {one.every}s, {one.starts[0]} to "
+             f"{one.ends[-1] - 1}, {one.use.sum():,.0f} {one.unit}, {one.t_out_C.min():.1f} to "
+             f"{one.t_out_C.max():.1f} degC outdoors" for one in read if one is not None]
+    return lines, gather.findings
+
+
+def _twins(site: Site) -> tuple[list[str], list[Finding]]:
+    """A line a pair of rooms, and what was found in its file."""
+    from sprayroof.errors import LogProblems
+    from sprayroof.evidence.gather import Gather
+    from sprayroof.evidence.twin_series import read_twin
+
+    gather = Gather()
+    read = [read_twin(site, twin, gather) for twin in site.twin]
+    gather.stop_if_problems(LogProblems)
+    lines = [f"Pair      {one.name} ({one.quantity}): {one.cooled.complete} days with one cooled, "
+             f"{0 if one.like is None else one.like.complete} with neither" for one in read if one is not None]
+    return lines, gather.findings
 
 
 def _site_lines(site: Any) -> list[str]:

@@ -108,7 +108,7 @@ def new(folder: Path) -> None:
 
 @main.command(cls=SiteCommand)
 @click.argument("site", type=click.Path(path_type=Path))
-@click.option("--strict", is_flag=True, help="Doubts count as problems: exit code 1.")
+@click.option("--strict", is_flag=True, help="Doubts and repairs count as problems: exit code 1.")
 def check(site: Path, strict: bool) -> None:
     """Read everything that SITE names and list every problem and finding. Nothing is simulated.
 
@@ -124,10 +124,11 @@ def check(site: Path, strict: bool) -> None:
     for line in result.lines:
         click.echo(_shown(line))
     _print_findings(result.findings, err=False)
-    doubts = sum(finding.level != "note" for finding in result.findings)
-    click.echo(f"Readable: no problems, {doubts} doubt{'' if doubts == 1 else 's'}. Next: sprayroof audit {site}")
-    if strict and doubts:
-        _tell("With --strict doubts count as problems.")
+    doubts, repairs = (f"{count} {what}{'' if count == 1 else 's'}" for count, what in (
+        (result.doubts, "doubt"), (result.repairs, "repair")))
+    click.echo(f"Readable: no problems, {doubts}. Next: sprayroof audit {site}")
+    if strict and (result.doubts or result.repairs):
+        _tell(f"With --strict doubts and repairs count as problems: {doubts}, {repairs}.")
         click.get_current_context().exit(1)
 
 

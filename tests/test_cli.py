@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import os
 import re
 import shutil
@@ -17,6 +18,8 @@ from click.testing import CliRunner
 from example_audit import cannot_tell
 
 from sprayroof.auditing import AuditRun
+from sprayroof.catalogue import FINDINGS
+from sprayroof.check import ASKED_FOR, WITHOUT_READINGS, check
 from sprayroof.cli import main
 from sprayroof.output import FILES, REPORT_FILES, CannotWrite, write_all, write_rendered
 
@@ -241,6 +244,46 @@ def test_check_strict_fails_on_doubts(tmp_path):
     run("check", str(SAMPLES / "tanglewick_school"))
     run("new", str(tmp_path / "mine"))
     run("check", str(tmp_path / "mine"), "--strict", code=1)
+
+
+def logged_school(folder, order=1):
+    """The school with two days of air temperature, every ten minutes, stamped in standard time."""
+    shutil.copytree(SAMPLES / "tanglewick_school", folder, ignore=shutil.ignore_patterns("audit"))
+    rows = [f"2026-06-0{1 + n // 144} {n // 6 % 24:02d}:{n % 6}0,{18.0 + 6.0 * math.sin(n / 22.9) + n % 7 / 10:.2f}"
+            for n in range(288)]
+    (folder / "logs").mkdir(exist_ok=True)
+    (folder / "logs" / "air.csv").write_text("\n".join(["Time,Air", *rows[::order]]) + "\n", encoding="utf-8")
+    with (folder / "site.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[[log]]\nfile = "logs/air.csv"\ntime_column = "Time"\ntime_zone = "Etc/GMT+5"\nstamp = "end"\n'
+                   '[log.columns]\nair_temperature = { column = "Air", unit = "degC" }\n')
+    return str(folder)
+
+
+def test_check_strict_passes_what_is_read_as_it_stands(tmp_path):
+    assert "no problems, 0 doubts" in run("check", logged_school(tmp_path / "clean"), "--strict").output
+
+
+def test_check_strict_fails_on_repairs_that_nobody_asked_for(tmp_path):
+    turned = logged_school(tmp_path / "turned", order=-1)
+    assert "log.newest-first" in run("check", turned).output
+    told = run("check", turned, "--strict", code=1).stderr
+    assert "With --strict doubts and repairs count as problems: 0 doubts, 1 repair." in told
+
+
+def test_check_strict_fails_on_the_logged_sample_and_reads_its_bills():
+    shown = run("check", str(SAMPLES / "brindlemoor_bindery"), "--strict", code=1)
+    found = check(SAMPLES / "brindlemoor_bindery")
+    # Of the notes: what was left out or mended in the files, and nothing that the site file asks for
+    assert f"problems: {found.doubts} doubts, {found.repairs} repairs." in shown.stderr
+    repaired = {finding.code for finding in found.findings if finding.level == "note"
+                and finding.data.get("disposition") in ("repair", "exclude")}
+    assert {"log.newest-first", "log.unsorted", "log.daylight-saving", "log.missing-codes", "log.overlap-merged",
+            "channel.counter-roll-over", "bills.estimated-joined"} <= repaired
+    assert "main electricity meter (building): 23 bills, 2023-10-08 to 2025-10-13" in shown.output
+
+
+def test_repairs_that_strict_readers_let_pass_exist():
+    assert set(ASKED_FOR + WITHOUT_READINGS) <= set(FINDINGS)
 
 
 @pytest.mark.parametrize("name", ["cooling_useful_kWh", "weather.rain-implausible", "store.volume"])
