@@ -6,6 +6,7 @@ import gzip
 import io
 import itertools
 import json
+import re
 from datetime import date, timedelta
 from pathlib import Path
 from types import SimpleNamespace
@@ -23,6 +24,7 @@ from sprayroof.errors import LogProblems
 from sprayroof.evidence.bills import BillSeries, read_bills
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.site import read_site, site_from_dict
+from sprayroof.model.bill_words import words
 from sprayroof.model.change_point import ChangePoint, fit_change_point
 from sprayroof.model.saving import published_uncertainty, saving
 from sprayroof.model.week_rhythm import has_week_rhythm, whole_weeks
@@ -270,6 +272,27 @@ def test_a_meter_without_a_change_has_its_line_only(tmp_path):
     meter = whole_building(site_with(tmp_path, BLOCK)).meters[0]
     assert (meter.verdict, meter.saving, meter.published) == ("", None, None)
     assert meter.line.slope_per_day_K == pytest.approx(4.7)
+    # by hand: 4.7 / 1.8 = 2.611 a degree Fahrenheit, 1.8 x 14.31 + 32 = 57.76 degF
+    assert words(meter) == ("Hall meter (building): 90.0 kWh a day, 4.70 kWh more a day for each kelvin above 14.3 °C "
+                            "outdoors.")
+    assert words(meter, "ip") == ("Hall meter (building): 90.0 kWh a day, 2.61 kWh more a day for each degree "
+                                  "Fahrenheit above 57.8 °F outdoors.")
+
+
+def test_water_is_told_in_cubic_metres_or_us_gallons(tmp_path):
+    use = hinge(np.tile(WARMTH_C, 2)) * np.tile(DAYS, 2)
+    use[14:] *= 0.875
+    edges = bill_files(tmp_path, np.tile(DAYS, 2), use, np.tile(WARMTH_C, 2))
+    block = {**BLOCK, "covers": "mains water", "unit": "m3"}
+    saved = float((hinge(WARMTH_C) * DAYS).sum()) / 8.0
+    row = whole_building(site_with(tmp_path, {**block, "changed_on": edges[14]})).rows[0]
+    for name, factor, unit in (("words", 1.0, "m³"), ("words_ip", 264.1720524, "US gal")):
+        told = re.search(rf"That is ([\d\u00a0]+) {unit} less", row[name])
+        assert float(told[1].replace("\u00a0", "")) == pytest.approx(factor * saved, rel=0.01)
+    bill_files(tmp_path, DAYS, hinge(WARMTH_C) * DAYS, WARMTH_C)
+    line = whole_building(site_with(tmp_path, block)).rows[0]["words_ip"]
+    # by hand: 90 x 264.17 = 23 775, 4.7 / 1.8 x 264.17 = 689.8
+    assert "23\u00a0800 US gal a day, 690 US gal more a day for each degree Fahrenheit" in line
 
 
 def test_more_use_is_called_more(tmp_path):

@@ -32,11 +32,11 @@ def measured() -> Audit:
     return sprayroof.audit(sprayroof.read_site(SITE), runs=0)
 
 
-def text_of(audit: Audit, tmp_path: Path, units: str = "si") -> str:
-    """All text of the PDF, spaces made one."""
+def text_of(audit: Audit, tmp_path: Path, units: str = "si", pages: int | None = None) -> str:
+    """The text of the PDF, or of its first pages, spaces made one."""
     file = tmp_path / f"report_{units}.pdf"
     write_pdf(audit, file, units)
-    text = " ".join(page.extract_text() for page in pypdf.PdfReader(file).pages)
+    text = " ".join(page.extract_text() for page in pypdf.PdfReader(file).pages[:pages])
     return re.sub(r"\s+", " ", text.replace("\u00a0", " ").replace("\u202f", " "))
 
 
@@ -61,6 +61,41 @@ def test_the_appendix_has_a_row_for_every_night_and_the_reason_for_what_is_not_k
         assert str(night["date"]) in text
         why = night["pipe_why"].split(";")[0]
         assert not why or why in text, night["date"]
+
+
+def test_the_first_page_says_when_and_on_how_many_nights_heat_was_measured(measured, tmp_path):
+    nights = measured.logged["nights"]
+    valid = sum(night["valid"] for night in nights)
+    assert 30 < valid < len(nights) == 42
+    first = text_of(measured, tmp_path, pages=1)
+    assert f"Heat was measured on {valid} of 42 nights, 2025-09-26 to 2025-11-07." in first
+    # Logged nights do not make a year's figures measured: no model was fitted to them
+    assert "The figures of a year are predictions, not verified savings." in first
+    assert "Predictions are not verified savings" in text_of(measured, tmp_path)
+    assert "Fit a water meter on the make-up" not in first  # it has one
+
+
+def test_nights_that_do_not_count_are_not_said_to_measure(measured, tmp_path):
+    none = [{**night, "valid": False} for night in measured.logged["nights"]]
+    first = text_of(replace(measured, logged={**measured.logged, "nights": none}), tmp_path, pages=1)
+    assert "Heat could not be measured on any of the 42 nights logged" in first
+
+
+def test_differences_of_switched_nights_are_printed_in_either_system(measured, tmp_path):
+    store = next(effect for effect in measured.logged["on_off"] if effect["id"] == "store_C")
+    kelvin, fahrenheit = -store["value"], -1.8 * store["value"]
+    assert f"Store at the end of the night: {kelvin:.0f} K lower" in text_of(measured, tmp_path)
+    assert f"Store at the end of the night: {fahrenheit:.0f} °F lower" in text_of(measured, tmp_path, "ip")
+
+
+@pytest.mark.parametrize("units", ["si", "ip"])
+def test_bills_and_pairs_are_told_in_the_units_asked_for(measured, tmp_path, units):
+    rows = {"bills": [{"words": "Water: 3 m³.", "words_ip": "Water: 793 US gal."}],
+            "twins": [{"words": "Huts: 2.40 K.", "words_ip": "Huts: 4.31 °F."}]}
+    text = text_of(replace(measured, logged=rows), tmp_path, units)
+    told = {"si": ("Water: 3 m³.", "Huts: 2.40 K."), "ip": ("Water: 793 US gal.", "Huts: 4.31 °F.")}
+    assert all(words in text for words in told[units])
+    assert not any(words in text for words in told["ip" if units == "si" else "si"])
 
 
 def test_bills_and_tests_are_told(measured, tmp_path):

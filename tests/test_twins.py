@@ -203,7 +203,8 @@ def test_the_whole_way_from_file_to_words(tmp_path):
     assert effect.verdict == "lower"
     assert not found.findings
     row = found.rows[0]
-    assert "1.50 K (2.70 °F; 90 % range 1.50 to 1.50 K) colder by the cooling, by 10 days" in row["words"]
+    assert "1.50 K (90 % range 1.50 to 1.50) colder by the cooling, by 10 days" in row["words"]
+    assert "2.70 °F (90 % range 2.70 to 2.70) colder by the cooling, by 10 days" in row["words_ip"]
     json.dumps(row)
     assert found.inputs[0]["use"] == "pair: test rooms"
     # means of whole local days: 24 + 1 + 0.1 x day
@@ -217,7 +218,7 @@ def test_the_how_to_s_two_huts_differ_by_what_it_says():
     both = twin_effect(a, b, like_a, like_b, PairDoubt(offset=0.3, pair=0.5))
     alone = twin_effect(a, b, None, None, PairDoubt(offset=0.3, pair=0.5))
     page = page.replace("\n> ", " ").replace("\n", " ")
-    said = f"{-both.effect:.2f} K ({-1.8 * both.effect:.2f} °F; 90 % range {-both.high:.2f} to {-both.low:.2f} K)"
+    said = f"{-both.effect:.2f} K (90 % range {-both.high:.2f} to {-both.low:.2f})"
     assert said in page
     assert f"by {both.days} days held against {both.like_days} days" in page
     assert f"say {-alone.effect:.2f} K, from {-alone.high:.2f} to {-alone.low:.2f}" in page

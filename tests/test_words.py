@@ -108,6 +108,7 @@ def test_significant_digits_of_single_numbers():
 PINT_NAMES = {  # our unit -> the same in pint's words, and the IP unit that we print
     "m2": ("m^2", "ft^2"),
     "m3": ("m^3", "US_liquid_gallon"),
+    "m3/day": ("m^3/day", "US_liquid_gallon/day"),
     "K": ("delta_degC", "delta_degF"),
     "kWh heat": ("kWh", "kBtu"),
     "L": ("L", "US_liquid_gallon"),

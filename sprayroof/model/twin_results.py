@@ -37,7 +37,7 @@ class TwinResult:
         """The record in audit.json."""
         series = self.series
         row: dict[str, Any] = {"name": series.name, "quantity": series.quantity, "unit": series.unit,
-                               "words": words(self)}
+                               "words": words(self), "words_ip": words(self, "ip")}
         if self.effect is not None:
             row |= dataclasses.asdict(self.effect)
         row["days_read"] = {
@@ -119,8 +119,8 @@ def _tell(series: TwinSeries, effect: TwinEffect | None, gather: Gather) -> None
 # --- words --------------------------------------------------------------------------------------------------------
 
 
-def words(result: TwinResult) -> str:
-    """What the pair says, in a sentence or two."""
+def words(result: TwinResult, units: str = "si") -> str:
+    """What the pair says, in a sentence or two; `units` is "si" or "ip" (degrees Fahrenheit)."""
     series, effect = result.series, result.effect
     name = f"{series.name[:1].upper()}{series.name[1:]}"
     if effect is None:
@@ -129,23 +129,22 @@ def words(result: TwinResult) -> str:
     days = f"{effect.days} days{against}"
     if effect.verdict == "cannot tell":
         return (f"{name}: {days} cannot tell whether the cooling changed the {series.quantity} "
-                f"({_range(series, effect)}).")
+                f"({_range(series, effect, units)}).")
     if series.quantity == "temperature":
         what = "colder" if effect.verdict == "lower" else "warmer"
-        return f"{name}: the cooled one was {_range(series, effect)} {what} by the cooling, by {days}."
+        return f"{name}: the cooled one was {_range(series, effect, units)} {what} by the cooling, by {days}."
     what = "less" if effect.verdict == "lower" else "more"
-    return (f"{name}: the cooled one used {_range(series, effect)} a day {what} by the cooling, of "
+    return (f"{name}: the cooled one used {_range(series, effect, units)} a day {what} by the cooling, of "
             f"{effect.level:.3g} kWh of the other one, by {days}.")
 
 
-def _range(series: TwinSeries, effect: TwinEffect) -> str:
+def _range(series: TwinSeries, effect: TwinEffect, units: str) -> str:
     """The size of the effect and its range, with sign where the range holds zero."""
-    half = math.hypot(effect.systematic, effect.random)
+    factor, unit = {"electricity": (1.0, "kWh"), "temperature": (1.8, "°F") if units == "ip" else (1.0, "K")}[
+        series.quantity]
+    half = factor * math.hypot(effect.systematic, effect.random)
     digits = min(max(1 - math.floor(math.log10(half)), 0), MOST_DIGITS) if half > 0.0 else MOST_DIGITS
     sign = -1.0 if effect.effect < 0.0 and effect.verdict != "cannot tell" else 1.0
-    value, low, high = (sign * number for number in (effect.effect, effect.low, effect.high))
+    value, low, high = (sign * factor * number for number in (effect.effect, effect.low, effect.high))
     low, high = min(low, high), max(low, high)
-    if series.quantity == "electricity":
-        return f"{value:.{digits}f} kWh (90 % range {low:.{digits}f} to {high:.{digits}f})"
-    fahrenheit = f"{1.8 * value:.{digits}f} °F"
-    return f"{value:.{digits}f} K ({fahrenheit}; 90 % range {low:.{digits}f} to {high:.{digits}f} K)"
+    return f"{value:.{digits}f} {unit} (90 % range {low:.{digits}f} to {high:.{digits}f})"

@@ -357,12 +357,15 @@ def _make_up_meter(audit: Audit, units: str) -> list[Action]:
         return []
     worth = mains.value * (words.price(audit, "water") or 0.0) if words.has_prices(audit) else 0.0
     money = f" ({worth_text(audit, worth)})" if worth else ""
+    reckoned = (
+        f"{terms(audit).does} is reckoned to cause {words.between(printed(mains, 'mains_caused_m3', units))} of "
+        f"mains water a year{money}"
+    )
+    if words.found(audit, "mains_m3", "logged"):  # metered already
+        return [Action("Read the make-up meter every month", f"{reckoned}; the meter shows it.", "None", worth=worth)]
     return [
         Action(
-            "Fit a water meter on the make-up and read it every month",
-            f"{terms(audit).does} is reckoned to cause {words.between(printed(mains, 'mains_caused_m3', units))} of "
-            f"mains water a year{money}; a meter shows it.",
-            worth=worth,
+            "Fit a water meter on the make-up and read it every month", f"{reckoned}; a meter shows it.", worth=worth
         )
     ]
 
@@ -390,6 +393,12 @@ def _keep_reading(audit: Audit, units: str) -> list[Action]:
     """Fills the list on a site where all else is in order."""
     return [
         Action(
+            "Keep the loggers and meters running through one season",
+            "The measured nights are a part of the year; what they did not see is a model's.",
+            "Part of the upkeep",
+        )
+        if audit.logged.get("nights")
+        else Action(
             "Log pump hours, store temperature and meters through one season",
             "Logs turn predictions into measurements; the ranges narrow with them.",
         ),

@@ -309,7 +309,7 @@ CAUTIONS: tuple[Caution, ...] = (
             "stated method, show them."
         ),
         "Auditor",
-        lambda audit: "logged" not in audit.periods or words.only_predicted(audit),
+        words.only_predicted,
     ),
     Caution(
         "A range across zero",

@@ -65,6 +65,7 @@ ALIASES = {
 SI_PRINT = {
     "m2": (1, 0, "m²"),
     "m3": (1, 0, "m³"),
+    "m3/day": (1, 0, "m³/day"),
     "degC": (1, 0, "°C"),
     "1": (1, 0, ""),
     "kWh heat": (1, 0, "kWh"),
@@ -81,6 +82,7 @@ SI_PRINT = {
 IP_PRINT = {
     "m2": (10.76391042, 0, "ft²"),
     "m3": (US_GAL_PER_M3, 0, "US gal"),
+    "m3/day": (US_GAL_PER_M3, 0, "US gal/day"),
     "degC": (1.8, 32.0, "°F"),
     "K": (1.8, 0, "°F"),
     "kWh heat": (KBTU_PER_KWH, 0, "kBtu"),

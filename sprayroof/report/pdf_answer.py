@@ -84,7 +84,7 @@ def _page(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
         paragraph(terms(audit).title.upper(), "kicker"),
         paragraph(words.HEADLINES[found.word], "verdict"),
         paragraph(found.sentence, "lead", 900),
-        _basis_note(audit, sheet.width),
+        _basis_note(audit, sheet),
         gap(look.gap),
         *_ladder_and_water(audit, sheet, units, look),
         *_logged(audit, sheet, units, look),
@@ -96,9 +96,14 @@ def _page(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable]:
     ]
 
 
-def _basis_note(audit: Audit, width: float) -> Flowable:
+def _basis_note(audit: Audit, sheet: Sheet) -> Flowable:
     """What kind of figures these are, set apart so that it cannot be overlooked."""
-    if words.only_predicted(audit):
+    measured = words.measured_nights(audit)
+    if words.only_predicted(audit) and measured:
+        first = f"{measured} The figures of a year are predictions, not verified savings."
+        page = f" (page {sheet.page('measured')})" if sheet.page("measured") else ""
+        then = f"What was measured stands by itself{page}; the model was not fitted to it. Hence the letter D."
+    elif words.only_predicted(audit):
         first = "These are predictions, not verified savings."
         then = (
             "No log of the running system went into them. That is what the letter D under “Evidence” says: "
@@ -106,10 +111,10 @@ def _basis_note(audit: Audit, width: float) -> Flowable:
         )
     else:
         first, then = (
-            "Measured where the logs reach, carried on by a model.",
+            f"{measured or 'Measured where the logs reach.'} The figures are carried on by a model.",
             "The letters under “Evidence” say what each figure rests on; they are no marks for the roof.",
         )
-    made = Table([[rich(f'<font name="{style.SERIF_BOLD}">{first}</font> {then}', "body")]], colWidths=[width])
+    made = Table([[rich(f'<font name="{style.SERIF_BOLD}">{first}</font> {then}', "body")]], colWidths=[sheet.width])
     made.setStyle(
         [
             ("FONT", (0, 0), (-1, -1), style.SANS, style.SMALL),
@@ -172,7 +177,7 @@ def _logged(audit: Audit, sheet: Sheet, units: str, look: Look) -> list[Flowable
     found = found[:LOGGED_IN_BRIEF] if look.brief else found
     shown = words.page_rows(audit, found, units, owners_scale=False)
     rows = [
-        _answer_row(audit, names, id, quantity, one, "", "")
+        _answer_row(audit, names, id, quantity, one, "", sheet.page("measured"))
         for (id, quantity), one in zip(found, shown, strict=True)
     ]
     return [gap(look.gap / 2), _results(f"Logged, {period.start} to {period.end}", rows, sheet, look)]

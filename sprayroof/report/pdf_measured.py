@@ -43,7 +43,7 @@ def _page(audit: Audit, sheet: Sheet, units: str, height: float) -> list[Flowabl
                   *chart("How much did each night cool the water?",
                          charts_measured.nights(audit, sheet.width, units, height), _night_caption(audit))]
         story += [paragraph(text, longest=900) for text in _switching(audit, units)]
-    story += [paragraph(text, longest=900) for text in (*_bill_texts(audit), *_twin_texts(audit, units))]
+    story += [paragraph(text, longest=900) for text in _texts(audit, units)]
     return story
 
 
@@ -107,7 +107,7 @@ def _switching(audit: Audit, units: str) -> list[str]:
                          f"({effect.get('why') or 'too few nights'}).")
             continue
         unit = "K" if effect["unit"] == "degC" else effect["unit"]
-        shown = printed_range(abs(effect["value"]), *sorted((abs(effect["low"]), abs(effect["high"]))), unit, "si")
+        shown = printed_range(abs(effect["value"]), *sorted((abs(effect["low"]), abs(effect["high"]))), unit, units)
         if effect["verdict"] == "cannot tell":
             texts.append(f"{label(audit, effect['label'])}: {nights} cannot tell whether {doing} changes it.")
         else:
@@ -116,12 +116,10 @@ def _switching(audit: Audit, units: str) -> list[str]:
     return texts
 
 
-def _bill_texts(audit: Audit) -> list[str]:
-    return [str(row["words"]) for row in audit.logged.get("bills") or [] if row.get("words")]
-
-
-def _twin_texts(audit: Audit, units: str) -> list[str]:
-    return [str(row["words"]) for row in audit.logged.get("twins") or [] if row.get("words")]
+def _texts(audit: Audit, units: str) -> list[str]:
+    """What bills and pairs of rooms say, in the record's own words for each system of units."""
+    rows = [*(audit.logged.get("bills") or []), *(audit.logged.get("twins") or [])]
+    return [str(row.get("words_ip" if units == "ip" else "words") or row.get("words") or "") for row in rows]
 
 
 # --- appendix ----------------------------------------------------------------------------------------------------

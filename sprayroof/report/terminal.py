@@ -20,6 +20,8 @@ def summary_lines(audit: Audit, units: str = "si") -> list[str]:
     lines.append("In brackets: 9 chances in 10 that the true figure lies inside.")
     if words.only_predicted(audit):
         lines.append("These are predictions, not verified savings.")
+    if measured := words.measured_nights(audit):
+        lines.append(measured)
     return [line.replace(numbers.NO_BREAK, " ") for line in lines]
 
 

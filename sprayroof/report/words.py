@@ -238,11 +238,24 @@ def has_prices(audit: Audit) -> bool:
 
 
 def only_predicted(audit: Audit) -> bool:
-    """True where no headline quantity rests on measurements of the system itself."""
+    """True where no headline quantity rests on measurements of the system itself.
+
+    Nights that were logged do not make a year's figures measured: only a model fitted to them would.
+    """
     stretch = audit.periods[headline_period(audit)]
-    return "logged" not in audit.periods and all(
-        q.basis in ("modelled", "assumed") for q in stretch.quantities.values()
-    )
+    return all(q.basis in ("modelled", "assumed") for q in stretch.quantities.values())
+
+
+def measured_nights(audit: Audit) -> str:
+    """On how many nights heat was measured, and when: a sentence, or nothing where nothing was logged."""
+    nights, period = audit.logged.get("nights") or [], audit.periods.get("logged")
+    if not nights or period is None:
+        return ""
+    valid = sum(bool(row.get("valid")) for row in nights)
+    span = f"{period.start} to {period.end}"
+    if not valid:
+        return f"Heat could not be measured on any of the {len(nights)} nights logged, {span}."
+    return f"Heat was measured on {valid} of {len(nights)} nights, {span}."
 
 
 def range_words(shown: Printed, *, signed: bool = False, spans_zero: bool = False) -> str:

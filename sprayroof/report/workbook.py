@@ -191,6 +191,7 @@ def _summary_lines(audit: Audit, units: str) -> tuple[str, ...]:
         if words.only_predicted(audit)
         else "Measured where the logs reach, carried on by a model."
     )
+    predicted = " ".join(text for text in (words.measured_nights(audit), predicted) if text)
     in_ip = " Identifiers are those of the record and end in its SI units." if units == "ip" else ""
     return (
         str(audit.site.get("name") or ""),
