@@ -148,14 +148,14 @@ ROOF: tuple[Row, ...] = (
 )
 DECK: Row = (
     "Roof deck",
-    "One heat store under the roof: coupled to the water while it runs, to sky, wind, drying and rain while it does not, "
-    "to sun and to the building beneath at all times",
+    "One heat store under the roof: coupled to the water while it runs, to sky, wind, drying and rain while it does "
+    "not, to sun and to the building beneath at all times",
     "balance",
 )
 DROPS: Row = (
     "Drops in flight",
-    "The Sauter drop thrown up at the nozzle's angle and falling back in still air; heat and water lost on the way, Nu = 2 + 0.6 Re^½ Pr^⅓, times a "
-    "factor drawn for the air that drops cool among themselves",
+    "The Sauter drop thrown up at the nozzle's angle and falling back in still air; heat and water lost on the way, "
+    "Nu = 2 + 0.6 Re^½ Pr^⅓, times a factor drawn for the air that drops cool among themselves",
     "Schiller & Naumann 1935; Ranz & Marshall 1952",
 )
 DRIFT: Row = (
