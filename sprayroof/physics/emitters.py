@@ -97,7 +97,20 @@ def panel_W_K(flow_kg_s, area_m2, resistance_m2K_W, h_W_m2K):
 
 @elementwise
 def panel_held_W(t_room_C, t_supply_C, panel_W_K, area_m2, h_W_m2K, t_surface_min_C):
-    """As `panel_capacity_W`, from `panel_W_K` [W/K] (the other arguments as there)."""
+    """As `panel_capacity_W`, from the panel's heat per kelvin.
+
+    Parameters
+    ----------
+    panel_W_K : float or array
+        Heat per kelvin between room and supply, of the function of that name [W/K].
+    t_room_C, t_supply_C, area_m2, h_W_m2K, t_surface_min_C : float or array
+        See `panel_capacity_W`.
+
+    Returns
+    -------
+    float or array
+        Heat [W], 0 or more.
+    """
     return max(0.0, min(panel_W_K * (t_room_C - t_supply_C), area_m2 * h_W_m2K * (t_room_C - t_surface_min_C)))
 
 

@@ -148,14 +148,14 @@ ROOF: tuple[Row, ...] = (
 )
 DECK: Row = (
     "Roof deck",
-    "One heat store under the roof: coupled to the water while it runs, to sun, sky and wind while dry, to the "
-    "building beneath at all times",
+    "One heat store under the roof: coupled to the water while it runs, to sky, wind, drying and rain while it does "
+    "not, to sun and to the building beneath at all times",
     "balance",
 )
 DROPS: Row = (
     "Drops in flight",
-    "The Sauter drop falling from rest in still air; heat and water lost on the way, Nu = 2 + 0.6 Re^½ Pr^⅓, times a "
-    "factor drawn for the air that drops cool among themselves",
+    "The Sauter drop thrown up at the nozzle's angle and falling back in still air; heat and water lost on the way, "
+    "Nu = 2 + 0.6 Re^½ Pr^⅓, times a factor drawn for the air that drops cool among themselves",
     "Schiller & Naumann 1935; Ranz & Marshall 1952",
 )
 DRIFT: Row = (
@@ -167,13 +167,13 @@ DRIFT: Row = (
 ON_ROOF: Row = (
     "Water held on the roof",
     "The sheet builds up as spraying starts; when it stops, what runs off drains to the store and what the surface "
-    "retains dries there without cooling the store",
+    "retains dries there and cools the deck, not the store",
     "film after Nusselt; retained depth assumed by surface",
 )
 COVER: Row = (
     "Cover over the roof",
     "Where there is one: heat and vapour of the water meet a film, mesh or sheet that finds its own temperature over "
-    "its gap of air; two bands of long-wave, dirt and drops on it, leakage by wind",
+    "its gap of air; two bands of long-wave, sun passed and taken up, dirt and drops on it, leakage by wind",
     "Hollands et al. 1976 in the gap; optics as listed in the constants",
 )
 PANELS: Row = (
@@ -210,7 +210,7 @@ STORE: tuple[Row, ...] = (
     (
         "Rain",
         "Initial loss after a dry spell, runoff coefficient of each roof, first flush, filter; it enters at the "
-        "wet-bulb temperature",
+        "wet-bulb temperature, off sprayed roofs warmer or colder by what the dry deck gives it",
         "EN 16941-1; Fewkes 1999; runoff after Farreny et al. 2011",
     ),
 )
