@@ -109,6 +109,24 @@ def test_two_independent_means_have_welch_s_range():
     assert (effect.low, effect.high) == pytest.approx((welch.low, welch.high))
 
 
+def test_the_mean_of_both_placings_has_welch_s_freedom():
+    """Half of either mean: v = (a + b) / 4, and (a + b)^2 / (a^2 / 4 + b^2 / 5) degrees of freedom of 5 and 6 days."""
+    first, second = np.array([-1.0, -1.7, -1.0, -1.6, -1.1]), np.array([-1.4, -1.5, -1.38, -1.5, -1.4, -1.52])
+    effect = twin_effect(25.0 + np.concatenate([first, second]), np.full(11, 25.0), None, None, SURE, SWAP)
+    a, b = first.var(ddof=1) / 5.0, second.var(ddof=1) / 6.0
+    freedom = (a + b) ** 2 / (a**2 / 4.0 + b**2 / 5.0)
+    assert effect.n_effective == pytest.approx(freedom)
+    assert effect.random == pytest.approx(stats.t.ppf(0.95, freedom) * np.sqrt((a + b) / 4.0))
+
+
+def test_days_with_a_gap_between_them_are_no_neighbours():
+    """Every other day is missing: what is left rises steadily and yet has no neighbours, so that five stay free."""
+    difference = np.full(11, np.nan)
+    difference[::2] = np.arange(6) / 10.0 - 1.0
+    effect = twin_effect(25.0 + difference, np.full(11, 25.0), None, None, SURE)
+    assert (effect.days, effect.n_effective) == (6, pytest.approx(5.0))
+
+
 def test_days_that_hang_together_count_for_less():
     random = np.random.default_rng(4)
     noise = random.standard_normal(40)

@@ -13,6 +13,7 @@ import numpy as np
 
 STEP_C = 0.25  # of the search for the change point
 HEATING_STEP_C = 0.5
+STARTS = 8  # change points that are tried to the end
 LEAST_EACH_SIDE = 3  # periods above and below a change point, or it rests on nothing
 WEIGHT_FLOOR = 0.1  # of the mean use: small fitted amounts must not get endless weight
 LARGEST_RHO = 0.95
@@ -215,10 +216,18 @@ def _heated(per_day: np.ndarray, days: np.ndarray, t_out_C: np.ndarray) -> _Line
 def _best_of(
     tried: list[_Line | None], per_day: np.ndarray, days: np.ndarray, t_out_C: np.ndarray
 ) -> _Line | None:
-    lines = [line for line in tried if line is not None]
+    """The best line after polishing the best starts, each with another change point.
+
+    A line's kinks make valleys of their own between the periods: from one start alone the deepest may be missed.
+    """
+    lines = sorted((line for line in tried if line is not None), key=lambda line: line.deviance)
     if not lines or len(per_day) - sum(lines[0].free) < 1:
         return None
-    return _polished(min(lines, key=lambda line: line.deviance), per_day, days, t_out_C)
+    starts: dict[float, _Line] = {}
+    for line in lines:
+        starts.setdefault(float(line.parameters[CHANGE]), line)
+    polished = [_polished(line, per_day, days, t_out_C) for line in list(starts.values())[:STARTS]]
+    return min(polished, key=lambda line: line.deviance)
 
 
 def _between(t_out_C: np.ndarray, step_C: float) -> np.ndarray:
