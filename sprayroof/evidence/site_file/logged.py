@@ -41,7 +41,7 @@ class LogColumn(Section):
         derived="one of the unit"))
     rolls_over_at: float | None = number(
         "rolls_over_at", "own", "Running totals: the number after which the meter starts again at zero", default=None,
-        bounds=(1.0, 1e15), example=99999)
+        bounds=(1.0, 9_999_999_999.0), example=99999)
     swaps: tuple[tuple[datetime.datetime, float, float], ...] | None = declared(MeterSwapsEntry(
         "swaps", "Running totals: changes of the meter, each as time on the clock of the file, last reading of the "
         "old, first reading of the new", derived="the meter was never changed",
