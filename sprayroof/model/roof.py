@@ -23,15 +23,21 @@ from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_deck, covered_surface, gap_in_air
 from sprayroof.physics.covered_sheet import covered_sheet
 from sprayroof.physics.droplets import drift_share, flight_from
-from sprayroof.physics.film import sheet
+from sprayroof.physics.film import sheet, spalding_number
+from sprayroof.physics.moistair import saturation_pressure_Pa, vapour_mass_fraction
 from sprayroof.physics.panels import bare_panel, covered_panel
 from sprayroof.physics.rain import first_flush
+from sprayroof.physics.sky import black_flux_W_m2
 from sprayroof.physics.tank import add_top, content_kg, outlet_mean_C, take_bottom
 from sprayroof.physics.throw import fresh_air_frac
 from sprayroof.physics.water import latent_heat_J_kg
 
 RETURN_WATER, WET_BULB, AIR, CLOCK = 0.0, 1.0, 2.0, 3.0
 UNKNOWN_C = -90.0
+# Bounds of `most_fall_K`: no air colder above than below stirs more than this on water 20 K under it (any slope), and
+# no more than this share of the water evaporates
+CALM_COOLED_W_M2K = 3.6
+LESS_WATER = 1.05
 SATURATION_BEND_1_K = 1.0 / 257.0  # how fast the relative slope of saturation falls near 20 degC
 SECANT_RISE_1_K = 1.5 / 293.15  # how the mean slope of the black flux rises with the deck above the air
 
@@ -330,6 +336,47 @@ def may_spray(now, air, member, store_kg, dt_s):
 
 
 @compiled
+def most_fall_K(air, solar_W_m2, member, planes, deck_C, t_in_C, dt_s):
+    """More than the water could ever cool on its way over the roof [K], without solving for drops and sheet.
+
+    Everything is taken as if the water stayed as warm as it comes, gains are left out, and what a cover passes is held
+    below twice what the water would give off in the open: much cheaper, and never less than `spray_roof` finds.
+    """
+    w_sat = vapour_mass_fraction(saturation_pressure_Pa(t_in_C), air.pressure_Pa)
+    # B itself instead of ln(1 + B), which is less
+    evaporative_K = latent_heat_J_kg(t_in_C) * air.lewis_per_cp * max(0.0, spalding_number(w_sat, air.w))
+    pull_K = max(0.0, t_in_C - air.t_C) + evaporative_K
+    lightness_K = (t_in_C + KELVIN) * (1.0 + VIRTUAL_FACTOR * w_sat) - air.tv_K
+    warmest = black_flux_W_m2(max(t_in_C, air.t_C))
+    roof_W = 0.0
+    for p in range(planes.size):
+        plane = planes[p]
+        h = max(CALM_COOLED_W_M2K, mixed_convection_W_m2K(
+            forced_of(plane, air), air.unstable_cubed * plane.buoyant, 0.0, lightness_K))
+        if plane.covered > 0.0:
+            h *= 2.0
+        deck_W_m2K, t_deck = deck_seen(plane, deck_C[p], solar_W_m2, dt_s)
+        roof_W += plane.wetted_m2 * (h * pull_K + max(0.0, warmest - sky_of(plane, air))
+                                     + deck_W_m2K * max(0.0, t_in_C - t_deck))
+    flying_kg_s = member.flow_kg_s * (1.0 - drift_share(air.wind_m_s * member.wind_ratio, member.drift_base,
+                                                        member.drift_wind_s2_m2))
+    return LESS_WATER * (member.drop_exchange_J_kgK * pull_K + roof_W / flying_kg_s) / CP_WATER
+
+
+@compiled
+def could_want(air, solar_W_m2, member, planes, deck_C, t_store_C, running, dt_s):
+    """False where the controller cannot want the spray, whatever the roof would do: then it need not be worked out."""
+    if t_store_C <= member.stop_store_C:
+        return False
+    if member.sense != RETURN_WATER:
+        return wants_spray(air, member, t_store_C, t_store_C, running)
+    if member.panel_m2 > 0.0 or running:
+        return True
+    pump_K = member.pump_W * member.pump_heat_share / (member.flow_kg_s * CP_WATER)
+    return most_fall_K(air, solar_W_m2, member, planes, deck_C, t_store_C + pump_K, dt_s) - pump_K >= member.start_K
+
+
+@compiled
 def wants_spray(air, member, t_store_C, t_out_C, running):
     """The controller: start and stop differences on the sensed temperature."""
     if t_store_C <= member.stop_store_C:
@@ -346,16 +393,10 @@ def spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left,
     sprayed, was_running, runs, roof = member.flow_kg_s * dt_s, state.running > 0.0, False, NO_ROOF
     if may_spray(now, air, member, content_kg(mass), dt_s):
         t_store = outlet_mean_C(mass, temp, sprayed)
-        if member.panel_m2 > 0.0:
-            roof = run_panels(air, member, planes, memory.cover_C, t_store, dt_s)
-        else:
-            # a mixed store cools within the step: half of what the last step's fall makes of it
-            shift = 0.5 * sprayed / content_kg(mass) * state.fall_K if was_running and mass.size == 1 else 0.0
-            roof = spray_roof(air, now.solar_W_m2, member, planes, memory.deck_C, memory.sheet_C, memory.cover_C,
-                              t_store, shift, state.drop_fall_K, dt_s)
-            state.drop_fall_K = roof.drop_fall_K
-        liquid = roof.ok and roof.t_out_C > FREEZING_GUARD_C
-        runs = liquid and wants_spray(air, member, t_store, roof.t_out_C, was_running)
+        if could_want(air, now.solar_W_m2, member, planes, memory.deck_C, t_store, was_running, dt_s):
+            roof = ask_roof(air, now.solar_W_m2, member, planes, memory, mass, t_store, state, dt_s)
+            liquid = roof.ok and roof.t_out_C > FREEZING_GUARD_C
+            runs = liquid and wants_spray(air, member, t_store, roof.t_out_C, was_running)
     if runs:
         flush_left = let_run(air, member, planes, memory, mass, temp, state, flow, roof, sprayed, flush_left, dt_s)
     else:
@@ -367,6 +408,20 @@ def spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left,
         if dried > 0.0 and state.roof_kg > 0.0:
             lose_dried(state, flow, min(dried, state.roof_kg))
     return flush_left
+
+
+@compiled
+def ask_roof(air, solar_W_m2, member, planes, memory, mass, t_store_C, state, dt_s):
+    """What roof or panels would do to the water of the step."""
+    if member.panel_m2 > 0.0:
+        return run_panels(air, member, planes, memory.cover_C, t_store_C, dt_s)
+    # a mixed store cools within the step: half of what the last step's fall makes of it
+    mixed = state.running > 0.0 and mass.size == 1
+    shift = 0.5 * member.flow_kg_s * dt_s / content_kg(mass) * state.fall_K if mixed else 0.0
+    roof = spray_roof(air, solar_W_m2, member, planes, memory.deck_C, memory.sheet_C, memory.cover_C, t_store_C, shift,
+                      state.drop_fall_K, dt_s)
+    state.drop_fall_K = roof.drop_fall_K
+    return roof
 
 
 @compiled
