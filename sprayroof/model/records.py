@@ -93,8 +93,9 @@ MEMBER = np.dtype(
 # references, which would cost more than the physics)
 MEMORY = np.dtype(
     [(name, np.float64, (MAX_LAYERS,)) for name in ("mass_kg", "temp_C", "spare_mass_kg", "spare_temp_C")]
-    + [(name, np.float64, (MAX_PLANES,)) for name in ("deck_C", "sheet_C", "cover_C", "roof_kg", "loss_left_mm",
-                                                           "rain_C")],
+    + [(name, np.float64, (MAX_PLANES,)) for name in ("deck_C", "sheet_C", "sheet_move_K", "cover_C", "roof_kg",
+                                                           "loss_left_mm", "rain_C")]
+    + [(name, np.float64) for name in ("drop_fall_K", "drop_move_K")],
     align=True,
 )
 
@@ -123,7 +124,7 @@ FLOW = _record(
 
 # State of the store at the end of a step, and the largest residual so far
 STATE = _record("store_kg", "store_heat_J", "roof_kg", "roof_heat_J", "deck_heat_J", "salt_kg", "t_outlet_C", "t_top_C",
-                "t_return_C", "running", "sheet_C", "fall_K", "drop_fall_K")
+                "t_return_C", "running", "sheet_C", "fall_K")
 RESIDUAL = _record("water_step_kg", "heat_step_J", "salt_step_kg", "water_step_rel", "heat_step_rel", "salt_step_rel",
                    "coldest_C", "saltiest_kg_kg")
 

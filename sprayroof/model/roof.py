@@ -24,20 +24,27 @@ from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_deck, covered_surface, gap_in_air
 from sprayroof.physics.covered_sheet import covered_sheet
 from sprayroof.physics.droplets import drift_share, flight_from
-from sprayroof.physics.film import sheet
+from sprayroof.physics.film import sheet, spalding_number
+from sprayroof.physics.moistair import saturation_pressure_Pa, vapour_mass_fraction
 from sprayroof.physics.panels import bare_panel, covered_panel
 from sprayroof.physics.rain import first_flush
+from sprayroof.physics.sky import black_flux_W_m2
 from sprayroof.physics.tank import add_top, content_kg, outlet_mean_C, take_bottom
 from sprayroof.physics.throw import fresh_air_frac
 from sprayroof.physics.water import latent_heat_J_kg
 
 RETURN_WATER, WET_BULB, AIR, CLOCK = 0.0, 1.0, 2.0, 3.0
 UNKNOWN_C = -90.0
+STEADY_MOVE_K = 0.5
+# Bounds of `most_fall_K`: no air colder above than below stirs more than this on water 20 K under it (any slope), and
+# no more than this share of the water evaporates
+CALM_COOLED_W_M2K = 3.6
+LESS_WATER = 1.05
 SECANT_RISE_1_K = 1.5 / 293.15  # how the mean slope of the black flux rises with the deck above the air
 
-Roof = namedtuple("Roof", "ok t_in_C t_out_C drop_fall_K out_kg drift_kg vapour_heat_J heat_J longwave_J convection_J "
+Roof = namedtuple("Roof", "ok t_in_C t_out_C out_kg drift_kg vapour_heat_J heat_J longwave_J convection_J "
                           "latent_J deck_J evaporation_kg condensation_kg pump_heat_J sheet_C")
-NO_ROOF = Roof(False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+NO_ROOF = Roof(False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 @compiled
@@ -84,7 +91,26 @@ def sheet_on(plane, air, solar_W_m2, t_land_C, feed_kg_m2s, ridge_share, start_C
 
 
 @compiled
-def spray_roof(air, solar_W_m2, member, planes, deck_C, sheet_C, cover_C, t_store_C, shift_K, drop_fall_K, dt_s):
+def steady(move_K):
+    """How far a temperature will move again: as far as last time, nothing after a pause."""
+    return move_K if abs(move_K) < STEADY_MOVE_K else 0.0
+
+
+@compiled
+def sheet_guess_C(memory, p, t_land_C):
+    """First guess of a plane's sheet: it moves on as it did last, which mostly saves its second pass."""
+    return memory.sheet_C[p] + memory.sheet_move_K[p] if memory.sheet_C[p] > UNKNOWN_C else t_land_C
+
+
+@compiled
+def remember_sheet(memory, p, t_sheet_C):
+    """Keep a sheet's temperature and how far it moved."""
+    memory.sheet_move_K[p] = steady(t_sheet_C - memory.sheet_C[p])
+    memory.sheet_C[p] = t_sheet_C
+
+
+@compiled
+def spray_roof(air, solar_W_m2, member, planes, memory, t_store_C, shift_K, dt_s):
     """What the roof would do to the water of one step; changes nothing but the temperatures it found.
 
     The exchange is taken at the water's temperature in the middle of the step, `shift_K` below that at its start.
@@ -98,7 +124,10 @@ def spray_roof(air, solar_W_m2, member, planes, deck_C, sheet_C, cover_C, t_stor
         member.feed_kg_m2s, member.drop_exchange_J_kgK, air.wind_m_s * member.wind_ratio, member.spray_height_m,
         member.roof_length_m, AIR_VOLUME_J_M3K)
     sensible, vapour, latent, t_drop = flight_from(
-        t_nozzle, t_nozzle - drop_fall_K, exchange, air.t_C, air.w, air.pressure_Pa, air.lewis_per_cp)
+        t_nozzle, t_nozzle - memory.drop_fall_K - memory.drop_move_K, exchange, air.t_C, air.w, air.pressure_Pa,
+        air.lewis_per_cp)
+    memory.drop_move_K = steady(t_nozzle - t_drop - memory.drop_fall_K)
+    memory.drop_fall_K = t_nozzle - t_drop
     convection, latent_total = flying * sensible, flying * latent
     evaporated, condensed = flying * max(vapour, 0.0), flying * max(-vapour, 0.0)
     vapour_heat = flying * vapour * CP_WATER * t_drop
@@ -107,11 +136,11 @@ def spray_roof(air, solar_W_m2, member, planes, deck_C, sheet_C, cover_C, t_stor
     longwave = deck = mean_sheet = 0.0
     for p in range(planes.size):
         plane = planes[p]
-        deck_W_m2K, t_deck = deck_seen(plane, deck_C[p], solar_W_m2, dt_s)
-        start = sheet_C[p] if sheet_C[p] > UNKNOWN_C else t_land
-        sheet_C[p], c, e, lw, lat, dk, cover_C[p] = sheet_on(
+        deck_W_m2K, t_deck = deck_seen(plane, memory.deck_C[p], solar_W_m2, dt_s)
+        t_sheet, c, e, lw, lat, dk, memory.cover_C[p] = sheet_on(
             plane, air, solar_W_m2, t_land, landing * plane.flow_share / (plane.wetted_m2 * dt_s), member.ridge_share,
-            start, cover_C[p], deck_W_m2K, t_deck)
+            sheet_guess_C(memory, p, t_land), memory.cover_C[p], deck_W_m2K, t_deck)
+        remember_sheet(memory, p, t_sheet)
         amount = plane.wetted_m2 * dt_s
         convection += c * amount
         longwave += lw * amount
@@ -119,12 +148,12 @@ def spray_roof(air, solar_W_m2, member, planes, deck_C, sheet_C, cover_C, t_stor
         deck += dk * amount
         evaporated += max(e, 0.0) * amount
         condensed += max(-e, 0.0) * amount
-        vapour_heat += e * amount * CP_WATER * sheet_C[p]
-        mean_sheet += plane.flow_share * sheet_C[p]
+        vapour_heat += e * amount * CP_WATER * t_sheet
+        mean_sheet += plane.flow_share * t_sheet
     heat = convection + longwave + latent_total + deck
     out = flying - evaporated + condensed
     t_out = (flying * CP_WATER * t_in - heat - vapour_heat) / (out * CP_WATER) if out > 0.0 else t_in
-    return Roof(out > 0.0, t_in, t_out, t_nozzle - t_drop, out, drift, vapour_heat, heat, longwave, convection,
+    return Roof(out > 0.0, t_in, t_out, out, drift, vapour_heat, heat, longwave, convection,
                 latent_total, deck, evaporated, condensed, pump_heat, mean_sheet)
 
 
@@ -148,7 +177,7 @@ def run_panels(air, member, planes, cover_C, t_store_C, dt_s):
             air.tv_K, air.pressure_Pa, forced, unstable, stable, air.lewis_per_cp, member.panel_window,
             member.panel_rest, sky_of(plane, air))
     heat, longwave = heat_W * dt_s, longwave_W * dt_s
-    return Roof(True, t_in, t_in - heat / (pumped * CP_WATER), 0.0, pumped, 0.0, 0.0, heat, longwave, heat - longwave,
+    return Roof(True, t_in, t_in - heat / (pumped * CP_WATER), pumped, 0.0, 0.0, heat, longwave, heat - longwave,
                 0.0, 0.0, 0.0, 0.0, pump_heat, mean)
 
 
@@ -330,6 +359,47 @@ def may_spray(now, air, member, store_kg, dt_s):
 
 
 @compiled
+def most_fall_K(air, solar_W_m2, member, planes, deck_C, t_in_C, dt_s):
+    """More than the water could ever cool on its way over the roof [K], without solving for drops and sheet.
+
+    Everything is taken as if the water stayed as warm as it comes, gains are left out, and what a cover passes is held
+    below twice what the water would give off in the open: much cheaper, and never less than `spray_roof` finds.
+    """
+    w_sat = vapour_mass_fraction(saturation_pressure_Pa(t_in_C), air.pressure_Pa)
+    # B itself instead of ln(1 + B), which is less
+    evaporative_K = latent_heat_J_kg(t_in_C) * air.lewis_per_cp * max(0.0, spalding_number(w_sat, air.w))
+    pull_K = max(0.0, t_in_C - air.t_C) + evaporative_K
+    lightness_K = (t_in_C + KELVIN) * (1.0 + VIRTUAL_FACTOR * w_sat) - air.tv_K
+    warmest = black_flux_W_m2(max(t_in_C, air.t_C))
+    roof_W = 0.0
+    for p in range(planes.size):
+        plane = planes[p]
+        h = max(CALM_COOLED_W_M2K, mixed_convection_W_m2K(
+            forced_of(plane, air), air.unstable_cubed * plane.buoyant, 0.0, lightness_K))
+        if plane.covered > 0.0:
+            h *= 2.0
+        deck_W_m2K, t_deck = deck_seen(plane, deck_C[p], solar_W_m2, dt_s)
+        roof_W += plane.wetted_m2 * (h * pull_K + max(0.0, warmest - sky_of(plane, air))
+                                     + deck_W_m2K * max(0.0, t_in_C - t_deck))
+    flying_kg_s = member.flow_kg_s * (1.0 - drift_share(air.wind_m_s * member.wind_ratio, member.drift_base,
+                                                        member.drift_wind_s2_m2))
+    return LESS_WATER * (member.drop_exchange_J_kgK * pull_K + roof_W / flying_kg_s) / CP_WATER
+
+
+@compiled
+def could_want(air, solar_W_m2, member, planes, deck_C, t_store_C, running, dt_s):
+    """False where the controller cannot want the spray, whatever the roof would do: then it need not be worked out."""
+    if t_store_C <= member.stop_store_C:
+        return False
+    if member.sense != RETURN_WATER:
+        return wants_spray(air, member, t_store_C, t_store_C, running)
+    if member.panel_m2 > 0.0 or running:
+        return True
+    pump_K = member.pump_W * member.pump_heat_share / (member.flow_kg_s * CP_WATER)
+    return most_fall_K(air, solar_W_m2, member, planes, deck_C, t_store_C + pump_K, dt_s) - pump_K >= member.start_K
+
+
+@compiled
 def wants_spray(air, member, t_store_C, t_out_C, running):
     """The controller: start and stop differences on the sensed temperature."""
     if t_store_C <= member.stop_store_C:
@@ -346,16 +416,10 @@ def spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left,
     sprayed, was_running, runs, roof = member.flow_kg_s * dt_s, state.running > 0.0, False, NO_ROOF
     if may_spray(now, air, member, content_kg(mass), dt_s):
         t_store = outlet_mean_C(mass, temp, sprayed)
-        if member.panel_m2 > 0.0:
-            roof = run_panels(air, member, planes, memory.cover_C, t_store, dt_s)
-        else:
-            # a mixed store cools within the step: half of what the last step's fall makes of it
-            shift = 0.5 * sprayed / content_kg(mass) * state.fall_K if was_running and mass.size == 1 else 0.0
-            roof = spray_roof(air, now.solar_W_m2, member, planes, memory.deck_C, memory.sheet_C, memory.cover_C,
-                              t_store, shift, state.drop_fall_K, dt_s)
-            state.drop_fall_K = roof.drop_fall_K
-        liquid = roof.ok and roof.t_out_C > FREEZING_GUARD_C
-        runs = liquid and wants_spray(air, member, t_store, roof.t_out_C, was_running)
+        if could_want(air, now.solar_W_m2, member, planes, memory.deck_C, t_store, was_running, dt_s):
+            roof = ask_roof(air, now.solar_W_m2, member, planes, memory, mass, t_store, state, dt_s)
+            liquid = roof.ok and roof.t_out_C > FREEZING_GUARD_C
+            runs = liquid and wants_spray(air, member, t_store, roof.t_out_C, was_running)
     if runs:
         flush_left = let_run(air, member, planes, memory, mass, temp, state, flow, roof, sprayed, flush_left, dt_s)
     else:
@@ -367,6 +431,17 @@ def spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left,
         if dried > 0.0 and state.roof_kg > 0.0:
             lose_dried(state, flow, min(dried, state.roof_kg))
     return flush_left
+
+
+@compiled
+def ask_roof(air, solar_W_m2, member, planes, memory, mass, t_store_C, state, dt_s):
+    """What roof or panels would do to the water of the step."""
+    if member.panel_m2 > 0.0:
+        return run_panels(air, member, planes, memory.cover_C, t_store_C, dt_s)
+    # a mixed store cools within the step: half of what the last step's fall makes of it
+    mixed = state.running > 0.0 and mass.size == 1
+    shift = 0.5 * member.flow_kg_s * dt_s / content_kg(mass) * state.fall_K if mixed else 0.0
+    return spray_roof(air, solar_W_m2, member, planes, memory, t_store_C, shift, dt_s)
 
 
 @compiled

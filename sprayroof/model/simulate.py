@@ -12,6 +12,7 @@ import numba
 import numpy as np
 
 from sprayroof.model.air import air_of
+from sprayroof.model.drivers import Formulas
 from sprayroof.model.ledger import (
     catch_rain,
     close_balance,
@@ -63,7 +64,7 @@ class Trace:
 
 
 @compiled
-def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flow, flow_numbers, state, residual, start, days,
+def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flows, flow_numbers, state, residual, start, days,
                 ends, steps, states):
     """One member through all steps."""
     layers = int(member.layers)
@@ -81,12 +82,17 @@ def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flow, flow
     start.deck_heat_J, start.t_outlet_C = deck_heat_J(planes, deck_C), temp[0]
     before = (start.store_kg, start.store_heat_J + start.deck_heat_J, salt_kg)
     residual.coldest_C = 1e3
+    clear, cloud = formulas.clear[int(member.sky_column)], formulas.cloud[int(member.cloud_column)]
+    forced = formulas.forced_1m_W_m2K[int(member.convection_column)]
+    day = 0
     for i in range(drivers.size):
-        now = drivers[i]
+        now, flow = drivers[i], flows[i % 2]
+        # summed a step late, in turns of two records: reading numbers at once after writing them would make both wait
         for k in range(FLOWS):
-            flow_numbers[k] = 0.0
-        air = air_of(now, formulas.clear[i, int(member.sky_column)], formulas.cloud[i, int(member.cloud_column)],
-                     formulas.forced_1m_W_m2K[i, int(member.convection_column)], cloud_error[int(now.night)], member)
+            days[day, k] += flow_numbers[(i + 1) % 2, k]
+            flow_numbers[i % 2, k] = 0.0
+        day = int(now.day)
+        air = air_of(now, clear[i], cloud[i], forced[i], cloud_error[int(now.night)], member)
         if dry_h >= member.dry_spell_h:
             flush_left = flush_full
         flush_left = spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left, dt_s)
@@ -110,23 +116,22 @@ def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flow, flow
         settle(mass, temp, spare_mass, spare_temp)
         standing(now, member, flow, dt_s)
         before = close_balance(mass, temp, salt_kg, before, planes, deck_C, flow, state, residual)
-        day = int(now.day)
-        for k in range(FLOWS):
-            days[day, k] += flow_numbers[k]
         if i + 1 == drivers.size or int(drivers[i + 1].day) != day:
             ends[day] = state
         if steps.size > 0:
             steps[i] = flow
             states[i] = state
+    for k in range(FLOWS):
+        days[day, k] += flow_numbers[(drivers.size + 1) % 2, k]
 
 
 @numba.njit(parallel=True, cache=True, error_model="numpy", fastmath=SAME_MEANING)
-def _run_all(drivers, formulas, cloud_error, members, memory, dt_s, flow, flow_numbers, state, residual, start, days,
+def _run_all(drivers, formulas, cloud_error, members, memory, dt_s, flows, flow_numbers, state, residual, start, days,
              ends, steps, states):
     """All members, side by side; member 0 leaves its steps."""
     for m in numba.prange(members.size):
         kept = steps.size if m == 0 else 0
-        _run_member(drivers, formulas, cloud_error[m], members[m], memory[m], dt_s, flow[m], flow_numbers[m], state[m],
+        _run_member(drivers, formulas, cloud_error[m], members[m], memory[m], dt_s, flows[m], flow_numbers[m], state[m],
                     residual[m], start[m], days[m], ends[m], steps[:kept], states[:kept])
 
 
@@ -152,11 +157,12 @@ def simulate(drivers, formulas, cloud_error, ensemble, dt_s: float, keep_steps: 
     Trace
     """
     n, n_days = ensemble.members.size, int(drivers["day"].max()) + 1
-    flow = np.zeros(n, FLOW)
+    flows = np.zeros((n, 2), FLOW)
     days = np.zeros((n, n_days), FLOW)
     kept = drivers.size if keep_steps else 0
     trace = Trace(days, np.zeros((n, n_days), STATE), np.zeros(n, RESIDUAL), np.zeros(n, STATE),
                   np.zeros(kept, FLOW), np.zeros(kept, STATE), dt_s)
-    _run_all(drivers, formulas, cloud_error, ensemble.members, np.zeros(n, MEMORY), dt_s, flow, as_numbers(flow),
+    by_formula = Formulas(*(np.ascontiguousarray(table.T) for table in formulas))  # a member reads along its formulas
+    _run_all(drivers, by_formula, cloud_error, ensemble.members, np.zeros(n, MEMORY), dt_s, flows, as_numbers(flows),
              np.zeros(n, STATE), trace.residual, trace.start, as_numbers(days), trace.ends, trace.steps, trace.states)
     return trace
