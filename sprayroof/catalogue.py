@@ -144,6 +144,9 @@ QUANTITIES: dict[str, QuantityMeaning] = _quantities(
      "chiller this is all of the useful cooling told."),
     ("load_kWh", "The building's demand for cooling", "kWh",
      "Heat, sensible and latent, that the building's air conditioning has to remove."),
+    ("free_cooling_kWh", "Demand that outdoor air meets for nothing", "kWh",
+     "What outdoor air colder than `free_cooling_below` takes of the demand, or would take if the stored water did not do "
+     "it first. It is never useful cooling of the roof."),
     ("spray_hours_h", "Hours of spraying", "h", "Time the spray pump ran."),
     ("coldest_store_C", "Coldest store temperature", "degC", "Lowest store temperature at the outlet."),
 )

@@ -55,25 +55,17 @@ def test_mean_over_a_wall(top, high, time, diffusivity):
 
 
 @pytest.mark.parametrize(("diameter", "depth", "length"), [(2.0, 1.5, 10.0), (3.0, 4.0, 12.0), (1.0, 0.8, 20.0)])
-def test_shape_factors_of_another_library(diameter, depth, length):
+def test_shape_factor_of_another_library(diameter, depth, length):
     ht = pytest.importorskip("ht")
-    assert ground.shape_sphere_m(diameter, depth) == pytest.approx(ht.S_isothermal_sphere_to_plane(diameter, depth))
     assert ground.shape_cylinder_lying_m(diameter, depth, length) == pytest.approx(
         ht.S_isothermal_pipe_to_plane(diameter, depth, length))
-    assert ground.shape_cylinder_upright_m(diameter, length) == pytest.approx(
-        ht.S_isothermal_pipe_normal_to_plane(diameter, length))
-
-
-def test_box_by_hand():
-    """10 x 3 x 2 m, 1 m of ground: 1.685 x 10 x log10(4/3)^-0.59 x 0.5^-0.078 = 16.85 x 3.41147 x 1.05556."""
-    assert ground.shape_box_m(10.0, 3.0, 2.0, 1.0) == pytest.approx(60.677, rel=1e-4)
 
 
 @given(diameter=st.floats(0.5, 4.0), more=st.floats(1.05, 5.0))
 def test_compact_body_near_a_ball(diameter, more):
     """A ball's own rate is 1, the mean of compact bodies 0.95: no further apart than that and its mirror image."""
     depth = 0.5 * diameter * more
-    ball = ground.shape_sphere_m(diameter, depth)
+    ball = 2.0 * math.pi * diameter / (1.0 - diameter / (4.0 * depth))  # Incropera, table 4.1, case 1
     body = ground.shape_compact_m(math.pi * diameter**2, depth)
     assert SHAPE_COMPACT**2 * ball < body < ball
 

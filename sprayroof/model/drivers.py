@@ -32,7 +32,7 @@ from sprayroof.physics.constants import (
     SOIL_DIFFUSIVITY,
 )
 from sprayroof.physics.convection_rivals import CONVECTION
-from sprayroof.physics.ground import ground_temperature_C
+from sprayroof.physics.ground import ground_temperature_between_C
 
 LAYERED = "martin_berdahl"  # the one cloud formula that knows of heights
 CLOUD_UNKNOWN = 0.5
@@ -66,8 +66,9 @@ def drivers(site: Any, weather: Any, load_W: np.ndarray | None = None) -> np.nda
     _load(record, site, table, local, load_W)
     record["t_mains_C"] = _mains_temperature(site, local)
     seconds = ((local.day_of_year - 1) * 86400.0 + hours_of_day(local) * 3600.0).to_numpy(dtype=float)
-    record["ground_wave"] = ground_temperature_C(
-        site.store.depth_m.value, seconds, 0.0, 1.0, site.store.coldest_day * 86400.0, SOIL_DIFFUSIVITY)
+    depth, half = site.store.depth_m.value, 0.5 * site.store.height_m.value
+    record["ground_wave"] = ground_temperature_between_C(
+        max(0.0, depth - half), depth + half, seconds, 0.0, 1.0, site.store.coldest_day * 86400.0, SOIL_DIFFUSIVITY)
     return record
 
 

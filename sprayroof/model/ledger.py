@@ -6,6 +6,7 @@ from sprayroof.model.roof import deck_heat_J, forced_of, rain_on_decks, sky_of
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import CP_WATER
 from sprayroof.physics.cover import open_store
+from sprayroof.physics.ground import wall_outdoors_W_m2K
 from sprayroof.physics.rain import bleed_kg, first_flush, runoff_mm
 from sprayroof.physics.tank import add_top, content_J, content_kg, take_bottom, take_top
 
@@ -18,10 +19,10 @@ def catch_rain(now, air, member, planes, catchments, memory, mass, temp, flow, f
     """Rain on the catchments into the store; returns the room left in the first-flush diverter.
 
     Rain takes on part of the decks' temperature; while the sheet runs, deck and sheet have met already and rain joins
-    what runs.
+    what runs. Panels keep rain off the deck.
     """
     depth, loss_left, t_fallen = now.rain_mm * member.rain_factor, memory.loss_left_mm, max(0.0, air.t_wetbulb_C)
-    meets = depth > 0.0 and (flow.spray_s == 0.0 or member.panel_m2 > 0.0)
+    meets = depth > 0.0 and flow.spray_s == 0.0 and member.panel_m2 == 0.0
     if meets:
         rain_on_decks(planes, memory, t_fallen, depth, flow, dt_s)
     water = warmth = 0.0
@@ -86,6 +87,14 @@ def overflow_and_bleed(member, mass, temp, salt_kg, flow):
         wanted = bleed_kg(content_kg(mass), salt_kg, member.salt_limit_kg_kg, member.salt_mains_kg_kg)
         flow.bleed_kg = min(wanted, max(0.0, content_kg(mass) - member.dead_kg))
         flow.water_out_J += flow.bleed_kg * CP_WATER * take_bottom(mass, temp, flow.bleed_kg)
+
+
+@compiled
+def walls_W_K(air, member):
+    """Heat that the store's walls pass [W/K]: as stated, or outdoors by this step's wind where their resistance is."""
+    if member.wall_m2K_W < 0.0:
+        return member.ua_store_W_K
+    return member.wall_m2 * wall_outdoors_W_m2K(member.wall_m2K_W, air.wind_m_s * member.wall_wind_ratio)
 
 
 @compiled

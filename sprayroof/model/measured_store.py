@@ -10,12 +10,15 @@ import numpy as np
 from sprayroof.evidence.steps import runs
 from sprayroof.model.measured_amounts import NOTHING, Amount
 from sprayroof.model.measured_readings import AT_A_TIME_S, Readings
+from sprayroof.physics.ground import wall_outdoors_W_m2K
+from sprayroof.physics.tank import WALL_AREA_M2
 from sprayroof.physics.water import water_density_kg_m3, water_heat_capacity_J_kgK
 
 J_PER_KWH = 3.6e6
 SETTLES_MIN = 60.0  # after a stop the roof drains back into the store
 LAYERED_FRAC = 0.25  # of the range of several sensors: 90 % half-width of the mean between them
 ONE_SENSOR_K = 0.3  # 90 % half-width of a store's mean by one sensor, at one time; common practice, no source
+USUAL_WIND_M_S = 2.0  # at a store, where only the resistance of its wall is stated
 STILL_H = 4.0  # shortest stretch without any flow that shows what the walls let through
 LEAST_STRETCHES = 5
 
@@ -158,11 +161,14 @@ def walls_kWh(readings: Readings, steps: slice, start: StoreState, end: StoreSta
 def stated_ua_W_K(readings: Readings) -> Amount:
     """Heat transfer of the walls by the site file: its U value on bottom, top and sides of a store as wide as long."""
     store = readings.site.store
-    plan_m2 = store.volume_m3.value / store.height_m.value
-    around_m = 4.0 * np.sqrt(plan_m2) if store.shape == "box" else 2.0 * np.sqrt(np.pi * plan_m2)
-    area_m2 = 2.0 * plan_m2 + around_m * store.height_m.value
-    fact = store.u_W_m2K
-    return Amount(fact.value * area_m2, {"store.u": 0.5 * (fact.high - fact.low) * area_m2})
+    area_m2 = float(WALL_AREA_M2[store.shape](store.volume_m3.value, store.height_m.value))
+    fact, entry = store.u_W_m2K, "store.u"
+    middle, low, high = fact.value, fact.low, fact.high
+    if store.wall_resistance_m2K_W is not None:
+        fact, entry = store.wall_resistance_m2K_W, "store.wall_resistance"
+        middle, high, low = (float(wall_outdoors_W_m2K(one, USUAL_WIND_M_S))
+                             for one in (fact.value, fact.low, fact.high))
+    return Amount(middle * area_m2, {entry: 0.5 * (high - low) * area_m2})
 
 
 def fitted_ua_W_K(readings: Readings, disturbed: np.ndarray) -> Amount:

@@ -15,11 +15,12 @@ from sprayroof.model.records import (
     LOAD_KINDS,
     MAINS_RULES,
     MEMBER,
+    PART_LOADS,
     PLACEMENTS,
     SENSES,
 )
 from sprayroof.model.uncertainty import Z_90, Doubt, Draws, draw, model_doubts
-from sprayroof.physics import convection, cover, ground, jet, moistair, sky, tank, water, wetting
+from sprayroof.physics import chillers, convection, cover, ground, jet, moistair, sky, tank, water, wetting
 from sprayroof.physics.constants import (
     BEADED_SHARE,
     CONSTANTS,
@@ -30,6 +31,7 @@ from sprayroof.physics.constants import (
     COVER_SOILING_TIME,
     CP_WATER,
     FLOOR_H,
+    INDOOR_SIDE_H,
     PANEL_EMISSIVITY,
     PANEL_SELECTIVE_REST,
     PANEL_SELECTIVE_WINDOW,
@@ -38,6 +40,7 @@ from sprayroof.physics.constants import (
     ROUGHNESS,
     SKY_RESIDUAL_RATIO,
     STANDARD_PRESSURE,
+    WATER_SIDE_H,
 )
 from sprayroof.physics.convection_rivals import CONVECTION
 from sprayroof.physics.emitters import coil_W_K, panel_W_K
@@ -45,6 +48,11 @@ from sprayroof.physics.emitters import coil_W_K, panel_W_K
 KG_S_PER_L_MIN = RHO_WATER / 1000.0 / 60.0
 SECONDS_A_DAY = 86400.0
 NEVER_C = -999.0
+NOT_STATED = -1.0
+AIR_J_M3K = 1.2 * 1006.0  # heat that a cubic metre of air takes per kelvin, as volume flows of air are told
+LONG = 5.0  # lengths over diameters from which a lying cylinder's own shape factor holds
+LEAST_BURIED = 1.05  # depth of the axis over half the diameter
+LOW_ROOF_M = 2.0  # the wind's profile holds no lower
 NO_PLANE = -1
 NO_LIMIT_W = 1e12
 ALL_RIDGE = 1.0 - 1e-6
@@ -239,6 +247,15 @@ def _forced(members: np.ndarray, plane: np.ndarray, site: Any, values: dict[str,
         plane["buoyant"][own] = not rival.whole
 
 
+def _slowed(values: dict[str, np.ndarray]) -> np.ndarray:
+    return np.clip(values["spray.slowed_to"], 0.05, 1.0)
+
+
+def _flow_kg_s(values: dict[str, np.ndarray]) -> np.ndarray:
+    """What the pump gives, slowed or not."""
+    return values["spray.flow"] * KG_S_PER_L_MIN * _slowed(values)
+
+
 def _wetted_share(site: Any, values: dict[str, np.ndarray], number: int, slope: np.ndarray) -> np.ndarray:
     """Wetted share as stated, else from the least flow that keeps a sheet closed and what drops wet beside it."""
     roof, stated = site.roof[number - 1], values[f"roof.{number}.wetted_share"]
@@ -246,7 +263,7 @@ def _wetted_share(site: Any, values: dict[str, np.ndarray], number: int, slope: 
         return stated
     width = values[f"roof.{number}.area"] / values[f"roof.{number}.length"]
     whole = sum(values[f"roof.{other}.area"] for other in _sprayed(site))
-    flow = values["spray.flow"] * KG_S_PER_L_MIN * values[f"roof.{number}.area"] / whole / width
+    flow = _flow_kg_s(values) * values[f"roof.{number}.area"] / whole / width
     viscosity, tension = water.water_viscosity_Pa_s(15.0), water.water_tension_N_m(15.0)
     least = wetting.minimum_wetting_kg_ms(slope, CONTACT_ANGLE_DEG[roof.surface], viscosity, RHO_WATER, tension)
     film = wetting.wetted_film_frac(flow, np.clip(values["spray.ridge_share"], 0.0, ALL_RIDGE), least)
@@ -259,7 +276,7 @@ def _standing_water(plane: np.ndarray, site: Any, values: dict[str, np.ndarray],
     surface = site.roof[number - 1].surface
     share = plane["wetted_m2"] / values[f"roof.{number}.area"]
     width = values[f"roof.{number}.area"] / values[f"roof.{number}.length"] * share
-    flow = values["spray.flow"] * KG_S_PER_L_MIN * plane["flow_share"] / width
+    flow = _flow_kg_s(values) * plane["flow_share"] / width
     running = wetting.holdup_film_mm(flow, np.clip(values["spray.ridge_share"], 0.0, 1.0), plane["slope_deg"],
                                      water.water_viscosity_Pa_s(15.0), RHO_WATER)
     plane["retained_kg"] = values[f"model.retained_{surface.replace(' ', '_')}"] * plane["wetted_m2"]
@@ -362,7 +379,7 @@ def _planes(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> di
 def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
     controls = site.controls
     members["spray_allowed"] = 1.0
-    members["flow_kg_s"] = values["spray.flow"] * KG_S_PER_L_MIN
+    members["flow_kg_s"] = _flow_kg_s(values)
     members["ridge_share"] = np.clip(values["spray.ridge_share"], 0.0, 1.0)
     # under a cover the drops meet air that is in balance with them, and drift stays inside
     planes = members["planes"]
@@ -376,7 +393,8 @@ def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     thrown = free * (1.0 - members["ridge_share"])  # water let out along the ridge does not fly
     members["drift_base"] = values["spray.drift_base"] * thrown
     members["drift_wind_s2_m2"] = values["spray.drift_wind"] * thrown
-    members["pump_W"] = values["spray.pump_power"]
+    members["pump_W"] = chillers.pump_slowed_W(values["spray.pump_power"], _slowed(values),
+                                               np.clip(values.get("spray.static_share", 0.0), 0.0, 1.0))
     members["pump_heat_share"] = values["spray.pump_heat_share"]
     members["wind_ratio"] = (members["planes"]["flow_share"] * members["planes"]["wind_ratio"]).sum(axis=1)
     members["sense"] = SENSES.index(controls.sense)
@@ -398,23 +416,17 @@ def _drop_exchange(values: dict[str, np.ndarray]) -> np.ndarray:
 
 def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
     volume = values["store.volume"]
-    wall = tank.wall_area_box_m2 if site.store.shape == "box" else tank.wall_area_cylinder_m2
     members["full_kg"] = volume * RHO_WATER
     # content marks move with the store's size, so that a member with a smaller store keeps them in order
     scale = volume / site.store.volume_m3.value * RHO_WATER
     members["dead_kg"] = values["store.dead"] * scale
     members["reserve_kg"] = np.maximum(values["store.reserve"] * scale, members["dead_kg"])
-    area = wall(volume, values["store.height"])
+    area = tank.WALL_AREA_M2[site.store.shape](volume, values["store.height"])
     members["open_m2"] = values["store.open_share"] * volume / values["store.height"]
     members["store_cover_share"] = np.clip(values["store.cover_share"], 0.0, 1.0)
     members["store_cover_u_W_m2K"] = values.get("store.cover_u", 0.0)
-    area = area - members["open_m2"]
-    members["ua_store_W_K"] = values["store.u"] * area
+    _walls(members, site, values, area - members["open_m2"])
     members["ground_swing_K"] = values["store.ground_swing"]
-    if site.store.placement == "buried":
-        shape = ground.shape_compact_m(area, np.maximum(values["store.depth"], 0.5 * np.sqrt(area / np.pi)))
-        members["ua_store_W_K"] = ground.buried_ua_W_K(shape, values["store.soil_conductivity"], values["store.u"],
-                                                       area)
     members["store_outside"] = PLACEMENTS.index(site.store.placement)
     members["t_ground_C"] = values["store.ground_temperature"]
     members["leak_kg_s"] = values["store.leak"] * RHO_WATER / 1000.0 / SECONDS_A_DAY
@@ -423,6 +435,33 @@ def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["layers"] = site.store.nodes
     members["top_up_below_kg"] = site.mains.top_up_below_m3 * scale
     members["top_up_to_kg"] = site.mains.top_up_to_m3 * scale
+
+
+def _walls(members: np.ndarray, site: Any, values: dict[str, np.ndarray], area: np.ndarray) -> None:
+    """What the walls pass: as stated, or by their resistance; outdoors then by the wind, in the loop."""
+    placement, u = site.store.placement, values["store.u"]
+    members["wall_m2"], members["wall_m2K_W"] = area, NOT_STATED
+    if site.store.wall_resistance_m2K_W is not None:
+        resistance = np.maximum(0.0, values["store.wall_resistance"])
+        u = 1.0 / (1.0 / WATER_SIDE_H + resistance + (1.0 / INDOOR_SIDE_H if placement == "indoors" else 0.0))
+        if placement == "outdoors":
+            members["wall_m2K_W"] = resistance
+            members["wall_wind_ratio"] = (_profile(site, np.maximum(values["store.height"], LOW_ROOF_M))
+                                          * values["weather.wind_factor"])
+    members["ua_store_W_K"] = u * area
+    if placement == "buried":
+        members["ua_store_W_K"] = ground.buried_ua_W_K(
+            _shape_m(site, values, area), values["store.soil_conductivity"], u, area)
+
+
+def _shape_m(site: Any, values: dict[str, np.ndarray], area: np.ndarray) -> np.ndarray:
+    """Shape factor of a buried store: a long lying cylinder's own, else that of any compact body."""
+    store, diameter, depth = site.store, values["store.height"], values["store.depth"]
+    long_m3 = LONG * 0.25 * np.pi * store.height_m.value**3
+    if store.shape == "lying cylinder" and store.volume_m3.value >= long_m3:
+        length = values["store.volume"] / (0.25 * np.pi * diameter**2)
+        return ground.shape_cylinder_lying_m(diameter, np.maximum(depth, LEAST_BURIED * 0.5 * diameter), length)
+    return ground.shape_compact_m(area, np.maximum(depth, 0.5 * np.sqrt(area / np.pi)))
 
 
 def _water(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
@@ -456,6 +495,10 @@ def _building(members: np.ndarray, site: Any, values: dict[str, np.ndarray], dri
     members["ac_degradation"] = values["air_conditioner.part_load_degradation"]
     limit = site.air_conditioner.free_cooling_below_C
     members["free_cooling_below_C"] = NEVER_C if limit is None else limit
+    blown = values.get("air_conditioner.free_cooling_flow")
+    members["free_air_W_K"] = NOT_STATED if blown is None else blown / 3600.0 * AIR_J_M3K
+    members["air_first"] = site.air_conditioner.free_cooling_order == "air first"
+    members["part_load"] = PART_LOADS.index(site.air_conditioner.part_load)
     if "air_conditioner.rated_capacity" in values:
         members["ac_capacity_W"] = 1000.0 * values["air_conditioner.rated_capacity"]
     else:
@@ -513,7 +556,7 @@ def _emitters(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> 
         path, out = f"emitter.{place + 1}", members["emitters"][:, place]
         out["kind"] = EMITTER_KINDS.index(emitter.kind)
         out["flow_kg_s"] = values[f"{path}.flow"] * KG_S_PER_L_MIN
-        out["pump_W"] = values[f"{path}.pump_power"]
+        out["pump_W"], out["variable"] = values[f"{path}.pump_power"], emitter.pump_drive == "variable"
         out["resistance_m2K_W"] = values[f"{path}.resistance"]
         out["outdoor_share"] = values[f"{path}.outdoor_air_share"]
         out["minimum_supply_C"], out["dew_margin_K"] = emitter.minimum_supply_C, emitter.dew_margin_K
@@ -522,7 +565,7 @@ def _emitters(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> 
         out["rated_W"], out["rated_K"] = values.get(f"{path}.rated", 0.0), values[f"{path}.rated_difference"]
         out["ua_W_K"] = values.get(f"{path}.ua", 0.0)
         if f"{path}.air_flow" in values:
-            out["air_W_K"] = values[f"{path}.air_flow"] / 3600.0 * 1.2 * 1006.0
+            out["air_W_K"] = values[f"{path}.air_flow"] / 3600.0 * AIR_J_M3K
         if emitter.kind == "coil":
             out["unit_W_K"] = coil_W_K(out["flow_kg_s"], out["ua_W_K"], out["air_W_K"])
         elif emitter.kind == "floor":

@@ -51,7 +51,7 @@ USE = _record("draw_kg_day")
 # `unit_W_K`: what floors and coils take up per kelvin between source and supply, the same in every step
 EMITTER = _record(
     "kind", "rated_W", "rated_K", "area_m2", "resistance_m2K_W", "ua_W_K", "air_W_K", "unit_W_K", "outdoor_share",
-    "flow_kg_s", "minimum_supply_C", "minimum_surface_C", "dew_margin_K", "pump_W",
+    "flow_kg_s", "minimum_supply_C", "minimum_surface_C", "dew_margin_K", "pump_W", "variable",
 )
 
 # One member of the ensemble: every fact and coefficient of one possible site
@@ -66,7 +66,8 @@ _MEMBER_FACTS = (
     # closed panels instead of the spray
     "panel_m2", "panel_covered", "panel_factor", "panel_back_W_m2K", "panel_window", "panel_rest",
     # store
-    "full_kg", "dead_kg", "reserve_kg", "ua_store_W_K", "store_outside", "t_ground_C", "ground_swing_K", "open_m2",
+    "full_kg", "dead_kg", "reserve_kg", "ua_store_W_K", "wall_m2", "wall_m2K_W", "wall_wind_ratio",
+    "store_outside", "t_ground_C", "ground_swing_K", "open_m2",
     "store_cover_share", "store_cover_u_W_m2K", "leak_kg_s",
     "start_kg", "t_start_C", "layers",
     # rain, mains, salts
@@ -76,7 +77,8 @@ _MEMBER_FACTS = (
     # building and machines
     "t_room_C", "t_dew_room_C", "t_wetbulb_room_C",
     "load_kind", "load_ua_W_K", "balance_point_C", "base_W", "sensible_share", "load_max_W", "load_factor",
-    "ac_kind", "ac_eir", "ac_capacity_W", "ac_degradation", "free_cooling_below_C",
+    "ac_kind", "ac_eir", "ac_capacity_W", "ac_degradation", "part_load", "free_cooling_below_C", "free_air_W_K",
+    "air_first",
     "booster_W", "booster_cop", "booster_setpoint_C",
     "standing_always_W", "standing_spraying_W", "standing_cooling_W", "standing_season_W",
     # how many of each part
@@ -108,7 +110,7 @@ FLOW = _record(
     # heat that the decks get from sun, building and air (less what they give) [J]; what drying and rain take from them
     "deck_gain_J", "dried_J", "rain_deck_J",
     # cooling side
-    "delivered_J", "useful_J", "load_J", "sensible_load_J",
+    "delivered_J", "useful_J", "load_J", "sensible_load_J", "free_J",
     # electricity [J]
     "ac_without_J", "ac_with_J", "spray_pump_J", "circulator_J", "standing_J", "standing_cooling_J",
     "booster_electric_J",
@@ -133,6 +135,7 @@ MAINS_RULES = ("top up", "bypass", "none")
 PLACEMENTS = ("buried", "outdoors", "indoors")
 EMITTER_KINDS = ("floor", "ceiling", "coil", "beam")
 LOAD_KINDS = ("balance point", "metered")
+PART_LOADS = ("of the kind", "line", "EN 14825")
 AC_KINDS = ("packaged", "constant", "chiller", "inverter")
 
 

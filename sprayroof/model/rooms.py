@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from sprayroof.physics.beams import beam_capacity_W
-from sprayroof.physics.chillers import chiller_capacity_frac, chiller_eir_frac, chiller_W, inverter_W
+from sprayroof.physics.beams import beam_capacity_W, free_cooling_W, in_order_W
+from sprayroof.physics.chillers import chiller_capacity_frac, chiller_eir_frac, chiller_W, inverter_W, pump_slowed_W
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import (
     BEAM_EXPONENT,
@@ -13,9 +13,10 @@ from sprayroof.physics.constants import (
     EMITTER_START_DIFFERENCE,
     FLOOR_H,
     LEAST_PART_LOAD,
+    PUMP_LEAST_SHARE,
     RATING_OUTDOOR_C,
 )
-from sprayroof.physics.emitters import ceiling_coefficient_W_m2K, panel_held_W, panel_W_K
+from sprayroof.physics.emitters import ceiling_coefficient_W_m2K, coil_W_K, panel_held_W, panel_W_K
 from sprayroof.physics.machines import air_conditioner_W, capacity_factor, eir_factor
 from sprayroof.physics.tank import add_top, content_kg, take_bottom
 
@@ -23,6 +24,8 @@ FLOOR, CEILING, COIL, BEAM = 0.0, 1.0, 2.0, 3.0
 METERED = 1.0
 MOST_OF_STORE = 0.9  # that may pass an emitter in one step
 PACKAGED, CONSTANT, CHILLER, INVERTER = 0.0, 1.0, 2.0, 3.0
+OF_THE_KIND, LINE, EN14825 = 0.0, 1.0, 2.0
+SPEED_HALVINGS = 14  # of the range of a pump's speed: to a part in 16 000
 
 
 @compiled
@@ -37,8 +40,28 @@ def demand_W(now, member):
 
 
 @compiled
-def emitter_heat_W(emitter, member, air, t_store_C):
-    """Heat an emitter could take up, the capacity flow that answers for it, and what holds it back.
+def outdoor_air_W(load_W, sensible_W, air, member):
+    """What outdoor air does of the load for nothing: all of it, or of the sensible part what a stated flow carries."""
+    if air.t_C >= member.free_cooling_below_C:
+        return 0.0
+    if member.free_air_W_K < 0.0:
+        return load_W
+    return min(sensible_W, free_cooling_W(member.t_room_C, air.t_C, member.free_air_W_K))
+
+
+@compiled
+def heat_per_kelvin_W_K(emitter, flow_kg_s, h_W_m2K):
+    """Heat of a coil, floor or ceiling per kelvin between source and supply; known beforehand where nothing varies."""
+    if emitter.kind != CEILING and flow_kg_s == emitter.flow_kg_s:
+        return emitter.unit_W_K
+    if emitter.kind == COIL:
+        return coil_W_K(flow_kg_s, emitter.ua_W_K, emitter.air_W_K)
+    return panel_W_K(flow_kg_s, emitter.area_m2, emitter.resistance_m2K_W, h_W_m2K)
+
+
+@compiled
+def emitter_heat_W(emitter, member, air, t_store_C, flow_kg_s):
+    """Heat an emitter could take up at a flow, the capacity flow that answers for it, and what holds it back.
 
     Returns heat [W], heat per kelvin between source and supply [W/K], source temperature [degC], whether the
     guard against dew keeps the water warmer than store and minimum supply would have it.
@@ -49,24 +72,42 @@ def emitter_heat_W(emitter, member, air, t_store_C):
     if emitter.kind == COIL:
         source = member.t_room_C + emitter.outdoor_share * (air.t_C - member.t_room_C)
         supply = max(t_store_C, emitter.minimum_supply_C)
-        unit = emitter.unit_W_K
+        unit = heat_per_kelvin_W_K(emitter, flow_kg_s, 0.0)
         heat = max(0.0, unit * (source - supply))
     elif emitter.kind == BEAM:
         source = member.t_room_C
         supply = max(t_store_C, emitter.minimum_supply_C, dew_C)
-        heat = beam_capacity_W(source, supply, emitter.flow_kg_s, emitter.rated_W, emitter.rated_K, BEAM_EXPONENT)
+        heat = beam_capacity_W(source, supply, flow_kg_s, emitter.rated_W, emitter.rated_K, BEAM_EXPONENT)
         unit = heat / max(source - supply, 1e-9)
     else:
         source = member.t_room_C
         supply = max(t_store_C, emitter.minimum_supply_C, dew_C)
-        h, unit = FLOOR_H, emitter.unit_W_K
+        h = FLOOR_H
         if emitter.kind == CEILING:
             h = ceiling_coefficient_W_m2K(source, 0.5 * (source + supply))
-            unit = panel_W_K(emitter.flow_kg_s, emitter.area_m2, emitter.resistance_m2K_W, h)
+        unit = heat_per_kelvin_W_K(emitter, flow_kg_s, h)
         heat = panel_held_W(source, supply, unit, emitter.area_m2, h, emitter.minimum_surface_C)
     if source - supply < EMITTER_START_DIFFERENCE:
         heat = 0.0
     return heat, unit, source, dew_held
+
+
+@compiled
+def slowed_share(emitter, member, air, t_store_C, wanted_W):
+    """Share of its flow at which an emitter just takes up what is wanted; no less than its pump's drive allows.
+
+    A surface that is held at its least temperature takes up no more at full flow, so that its pump is slowed too.
+    """
+    low, high = PUMP_LEAST_SHARE, 1.0
+    if emitter_heat_W(emitter, member, air, t_store_C, low * emitter.flow_kg_s)[0] >= wanted_W:
+        return low
+    for _ in range(SPEED_HALVINGS):
+        middle = 0.5 * (low + high)
+        if emitter_heat_W(emitter, member, air, t_store_C, middle * emitter.flow_kg_s)[0] >= wanted_W:
+            high = middle
+        else:
+            low = middle
+    return high
 
 
 @compiled
@@ -76,37 +117,44 @@ def cooling_side(now, air, member, emitters, mass, temp, flow, dt_s):
     if load <= 0.0:
         return
     sensible, delivered = load * member.sensible_share, 0.0
+    by_air = outdoor_air_W(load, sensible, air, member)
+    wanted = max(0.0, sensible - by_air) if member.air_first > 0.0 else sensible
     for e in range(emitters.size):
         emitter, t_store = emitters[e], temp[mass.size - 1]
-        heat, unit, source, held = emitter_heat_W(emitter, member, air, t_store)
-        heat = min(heat, sensible - delivered)
+        pumped, pump_W = emitter.flow_kg_s, emitter.pump_W
+        heat, unit, source, held = emitter_heat_W(emitter, member, air, t_store, pumped)
+        heat = min(heat, wanted - delivered)
         if heat <= 0.0:
             if held:
                 flow.dew_limited_s = dt_s
             continue
+        if emitter.variable > 0.0:
+            share = slowed_share(emitter, member, air, t_store, heat)
+            pumped, pump_W = share * emitter.flow_kg_s, pump_slowed_W(emitter.pump_W, share, 0.0)
+            unit = emitter_heat_W(emitter, member, air, t_store, pumped)[1]
         # a mixing valve raises the supply until the emitter takes up just what is wanted
-        t_return = source - heat / unit + heat / (emitter.flow_kg_s * CP_WATER)
+        t_return = source - heat / unit + heat / (pumped * CP_WATER)
         through = heat * dt_s / (CP_WATER * (t_return - t_store))
         if through > MOST_OF_STORE * content_kg(mass):
             heat *= MOST_OF_STORE * content_kg(mass) / through
             through = MOST_OF_STORE * content_kg(mass)
-        pump_J = emitter.pump_W * member.pump_heat_share * dt_s
+        pump_J = pump_W * member.pump_heat_share * dt_s
         t_taken = take_bottom(mass, temp, through)
         add_top(mass, temp, through, t_taken + (heat * dt_s + pump_J) / (through * CP_WATER))
         flow.cooling_side_J += heat * dt_s + pump_J
         delivered += heat
-        flow.circulator_J += emitter.pump_W * dt_s
+        flow.circulator_J += pump_W * dt_s
         if held:
             flow.dew_limited_s = dt_s
-    free = air.t_C < member.free_cooling_below_C
-    useful = 0.0 if free else delivered
-    flow.load_J, flow.sensible_load_J = load * dt_s, sensible * dt_s
+    _, useful, _ = in_order_W(sensible, by_air, delivered)
+    flow.load_J, flow.sensible_load_J, flow.free_J = load * dt_s, sensible * dt_s, by_air * dt_s
     flow.delivered_J, flow.useful_J = delivered * dt_s, useful * dt_s
-    if not free:
+    left = load - by_air
+    if left > 0.0:
         capacity, eir = machine_of(air, member)
-        flow.ac_without_J = flow.ac_with_J = machine_W(load, capacity, eir, air, member) * dt_s
+        flow.ac_without_J = flow.ac_with_J = machine_W(left, capacity, eir, air, member) * dt_s
         if useful > 0.0:
-            flow.ac_with_J = machine_W(load - useful, capacity, eir, air, member) * dt_s
+            flow.ac_with_J = machine_W(left - useful, capacity, eir, air, member) * dt_s
 
 
 @compiled
@@ -124,13 +172,14 @@ def machine_of(air, member):
 @compiled
 def machine_W(load_W, capacity_W, eir, air, member):
     """Electric power of the air conditioner at a load, with capacity and efficiency from `machine_of`."""
-    if member.ac_kind == PACKAGED:
-        return air_conditioner_W(load_W, capacity_W, eir, member.ac_degradation)
+    by_en14825 = 1.0 if member.part_load == EN14825 else 0.0
+    if member.ac_kind == PACKAGED or (member.ac_kind == CHILLER and member.part_load != OF_THE_KIND):
+        return air_conditioner_W(load_W, capacity_W, eir, member.ac_degradation, by_en14825)
     if member.ac_kind == CHILLER:
         return chiller_W(load_W, capacity_W, eir, LEAST_PART_LOAD)
     if member.ac_kind == INVERTER:
         return inverter_W(load_W, capacity_W, eir, member.ac_degradation, COIL_OFF_C, air.t_C, COIL_OFF_C,
-                          RATING_OUTDOOR_C)
+                          RATING_OUTDOOR_C, by_en14825)
     return min(load_W, capacity_W) * eir
 
 

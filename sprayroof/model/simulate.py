@@ -23,6 +23,7 @@ from sprayroof.model.ledger import (
     salts_after,
     surface_of_store,
     top_up,
+    walls_W_K,
 )
 from sprayroof.model.records import FLOW, MEMORY, RESIDUAL, STATE, as_numbers
 from sprayroof.model.roof import UNKNOWN_C, deck_heat_J, spray
@@ -108,7 +109,7 @@ def _run_member(drivers, formulas, cloud_error, member, memory, dt_s, flows, flo
         draw_off(now, member, uses, mass, temp, flow, dt_s)
         cooling_side(now, air, member, emitters, mass, temp, flow, dt_s)
         settle(mass, temp, spare_mass, spare_temp)
-        flow.walls_J = lose_heat(mass, temp, member.ua_store_W_K, outside_store_C(now, air, member), dt_s)
+        flow.walls_J = lose_heat(mass, temp, walls_W_K(air, member), outside_store_C(now, air, member), dt_s)
         surface_of_store(air, member, mass, temp, flow, dt_s)
         boost(now, member, mass, temp, flow, dt_s)
         overflow_and_bleed(member, mass, temp, salt_kg, flow)

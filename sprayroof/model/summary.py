@@ -60,7 +60,7 @@ def quantities_of(flows: Members, without: Members) -> Members:
         "longwave_kWh": kWh["longwave_J"], "convection_kWh": kWh["convection_J"],
         "evaporation_heat_kWh": kWh["latent_J"], "roof_conduction_kWh": kWh["deck_J"],
         "electricity_avoided_kWh": avoided, "electricity_own_kWh": own, "electricity_net_kWh": avoided - own,
-        "ac_electricity_kWh": kWh["ac_without_J"], "load_kWh": kWh["load_J"],
+        "ac_electricity_kWh": kWh["ac_without_J"], "load_kWh": kWh["load_J"], "free_cooling_kWh": kWh["free_J"],
         "sprayed_m3": m3["sprayed_kg"], "evaporation_m3": m3["evaporation_kg"],
         "condensation_m3": m3["condensation_kg"], "drift_m3": m3["drift_kg"], "bleed_m3": m3["bleed_kg"],
         "leak_m3": m3["leak_kg"], "other_uses_m3": m3["uses_kg"], "overflow_m3": m3["overflow_kg"],

@@ -58,7 +58,7 @@ def free_cooling_W(t_room_C, t_outdoor_C, air_W_K):
     Parameters
     ----------
     t_room_C, t_outdoor_C : float or array
-        Room and outdoor air, warmed by its fan [degC].
+        Room and outdoor air [degC].
     air_W_K : float or array
         Capacity flow of the air [W/K].
 
@@ -77,15 +77,17 @@ def in_order_W(load_W, free_W, roof_W):
     Parameters
     ----------
     load_W : float
-        To remove [W], 0 or more.
+        Sensible heat to remove [W], 0 or more.
     free_W, roof_W : float
-        What outdoor air and the stored water could remove [W].
+        What outdoor air and the stored water could remove, or did [W].
 
     Returns
     -------
     tuple of float
         Removed by outdoor air, by the stored water, by the machine [W]; they add up to the load. Only the second
-        may be counted as useful: what outdoor air would have done anyway saves nothing.
+        may be counted as useful: what outdoor air would have done anyway saves nothing, in whichever order the two
+        really run: with f and d what each can do of a load S, the machine has S - min(f, S) without the roof and
+        S - d - min(f, S - d) with it, and the difference is min(d, S - min(f, S)).
     """
     free = min(load_W, max(0.0, free_W))
     roof = min(load_W - free, max(0.0, roof_W))

@@ -72,6 +72,29 @@ def part_load_en14825_frac(load_share, degradation_share):
 
 
 @elementwise
+def part_load_frac(load_share, degradation, by_en14825):
+    """Part-load factor by one of the two rules.
+
+    Parameters
+    ----------
+    load_share : float or array
+        Load over capacity [1], above 0 to 1.
+    degradation : float or array
+        Loss by starting and stopping [1]: C_D of the line, 1 - Cc of EN 14825.
+    by_en14825 : float or array
+        Above 0: `part_load_en14825_frac`, else `part_load_cyclic_frac`.
+
+    Returns
+    -------
+    float or array
+        Factor on the efficiency [1].
+    """
+    if by_en14825 > 0.0:
+        return part_load_en14825_frac(load_share, 1.0 - degradation)
+    return part_load_cyclic_frac(load_share, degradation)
+
+
+@elementwise
 def scroll_capacity_raw_frac(leaving_F, outdoor_F):
     """Capacity as printed, temperatures in degF.
 
@@ -228,7 +251,8 @@ def inverter_eir_frac(load_share, t_leaving_C, t_outdoor_C, t_leaving_rated_C, t
 
 
 @compiled
-def inverter_W(load_W, capacity_W, eir, degradation, t_leaving_C, t_outdoor_C, t_leaving_rated_C, t_outdoor_rated_C):
+def inverter_W(load_W, capacity_W, eir, degradation, t_leaving_C, t_outdoor_C, t_leaving_rated_C, t_outdoor_rated_C,
+               by_en14825=0.0):
     """Electric power of an inverter-driven machine at a load.
 
     Parameters
@@ -237,8 +261,8 @@ def inverter_W(load_W, capacity_W, eir, degradation, t_leaving_C, t_outdoor_C, t
         Heat to remove and capacity [W].
     eir : float
         Electricity per cooling at rating [1].
-    degradation : float
-        C_D of the cycling below the least share [1].
+    degradation, by_en14825 : float
+        Of the cycling below the least share [1], see `part_load_frac`.
     others
         See `inverter_eir_frac`.
 
@@ -251,7 +275,7 @@ def inverter_W(load_W, capacity_W, eir, degradation, t_leaving_C, t_outdoor_C, t
         return 0.0
     share = min(1.0, load_W / capacity_W)
     factor = inverter_eir_frac(share, t_leaving_C, t_outdoor_C, t_leaving_rated_C, t_outdoor_rated_C)
-    cycling = part_load_cyclic_frac(min(1.0, share / INVERTER_LEAST_SHARE), degradation)
+    cycling = part_load_frac(min(1.0, share / INVERTER_LEAST_SHARE), degradation, by_en14825)
     return capacity_W * share * eir * factor / cycling
 
 

@@ -295,13 +295,15 @@ SOIL_CONDUCTIVITY = _constant("SOIL_CONDUCTIVITY", 1.5, "W/(m K)", 0.5, "[P] dam
 SHAPE_COMPACT = _constant("SHAPE_COMPACT", 0.95, "1", 0.02,
                           "Conduction rate of a compact body in an infinite medium, Incropera et al. table 4.1: cuboid "
                           "0.943 to 0.961 for heights 0.1 to 2 widths, sphere 1 [S]")
-SHAPE_BOX_FACTOR = _constant("SHAPE_BOX_FACTOR", 1.685, "1", 0.0, "Holman, Heat Transfer, table 3.1, buried box [S]")
-SHAPE_BOX_COVER = _constant("SHAPE_BOX_COVER", -0.59, "1", 0.0, "as SHAPE_BOX_FACTOR [S]")
-SHAPE_BOX_HEIGHT = _constant("SHAPE_BOX_HEIGHT", -0.078, "1", 0.0, "as SHAPE_BOX_FACTOR [S]")
 WATER_SIDE_H = _constant("WATER_SIDE_H", 150.0, "W/(m2 K)", 70.0,
                          "[P] Nu = 0.10 Ra^(1/3) on a wall at 20 degC and 1 K is 145")
 AIR_SIDE_A = _constant("AIR_SIDE_A", 4.0, "W/(m2 K)", 0.0, "ISO 6946, outside convection 4 + 4 v [M]")
 AIR_SIDE_B = _constant("AIR_SIDE_B", 4.0, "J/(m3 K)", 0.0, "as AIR_SIDE_A [M]")
+OUTSIDE_RADIATION_H = _constant("OUTSIDE_RADIATION_H", 5.0, "W/(m2 K)", 0.5,
+                                "4 x 0.9 sigma T^3 between 0 and 25 degC is 4.2 to 5.4; ISO 6946 [M]")
+INDOOR_SIDE_H = _constant("INDOOR_SIDE_H", 7.7, "W/(m2 K)", 1.0,
+                          "ISO 6946, still indoor air with radiation: 1/0.13 [M]")
+PUMP_LEAST_SHARE = _constant("PUMP_LEAST_SHARE", 0.2, "1", 0.0, "[P] least flow of a circulator on a variable drive")
 
 # Chilled beams, chillers, pumps
 BEAM_PASSIVE_EXPONENT = _constant("BEAM_PASSIVE_EXPONENT", 1.3, "1", 0.1,

@@ -8,10 +8,9 @@ from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import (
     AIR_SIDE_A,
     AIR_SIDE_B,
-    SHAPE_BOX_COVER,
-    SHAPE_BOX_FACTOR,
-    SHAPE_BOX_HEIGHT,
+    OUTSIDE_RADIATION_H,
     SHAPE_COMPACT,
+    WATER_SIDE_H,
     YEAR_S,
 )
 
@@ -73,29 +72,6 @@ def ground_temperature_between_C(top_m, bottom_m, time_s, mean_C, amplitude_K, c
 
 
 @elementwise
-def shape_sphere_m(diameter_m, depth_m):
-    """Conduction shape factor of a buried ball.
-
-    Parameters
-    ----------
-    diameter_m : float or array
-        Diameter [m].
-    depth_m : float or array
-        Of its centre [m], more than half the diameter.
-
-    Returns
-    -------
-    float or array
-        Shape factor [m]: heat is conductivity times this times the difference to the ground's surface.
-
-    References
-    ----------
-    Incropera et al., table 4.1, case 1: 2 pi D / (1 - D/(4 z)).
-    """
-    return 2.0 * math.pi * diameter_m / (1.0 - diameter_m / (4.0 * depth_m))
-
-
-@elementwise
 def shape_cylinder_lying_m(diameter_m, depth_m, length_m):
     """Conduction shape factor of a long buried cylinder lying level, ends left out.
 
@@ -116,51 +92,6 @@ def shape_cylinder_lying_m(diameter_m, depth_m, length_m):
     Incropera et al., table 4.1, case 2: 2 pi L / arccosh(2 z/D).
     """
     return 2.0 * math.pi * length_m / math.acosh(2.0 * depth_m / diameter_m)
-
-
-@elementwise
-def shape_cylinder_upright_m(diameter_m, length_m):
-    """Conduction shape factor of a slender upright cylinder whose top lies in the ground's surface.
-
-    Parameters
-    ----------
-    diameter_m, length_m : float or array
-        Diameter and length [m], length over 5 diameters.
-
-    Returns
-    -------
-    float or array
-        Shape factor [m].
-
-    References
-    ----------
-    Incropera et al., table 4.1, case 3: 2 pi L / ln(4 L/D).
-    """
-    return 2.0 * math.pi * length_m / math.log(4.0 * length_m / diameter_m)
-
-
-@elementwise
-def shape_box_m(length_m, width_m, box_height_m, cover_m):
-    """Conduction shape factor of a long buried box.
-
-    Parameters
-    ----------
-    length_m, width_m, box_height_m : float or array
-        Of the box [m], length the largest.
-    cover_m : float or array
-        Ground over its top [m], above 0.
-
-    Returns
-    -------
-    float or array
-        Shape factor [m].
-
-    References
-    ----------
-    Holman, Heat Transfer, table 3.1: 1.685 L (log10(1 + b/a))^-0.59 (b/c)^-0.078, b cover, a width, c height.
-    """
-    return (SHAPE_BOX_FACTOR * length_m * math.log10(1.0 + cover_m / width_m) ** SHAPE_BOX_COVER
-            * (cover_m / box_height_m) ** SHAPE_BOX_HEIGHT)
 
 
 @elementwise
@@ -231,6 +162,25 @@ def wall_series_W_m2K(water_W_m2K, wall_m2K_W, outside_W_m2K):
 
 
 @elementwise
+def wall_outdoors_W_m2K(wall_m2K_W, wind_m_s):
+    """From the water of a store in the open to the air.
+
+    Parameters
+    ----------
+    wall_m2K_W : float or array
+        Resistance of the wall [m2 K/W].
+    wind_m_s : float or array
+        Wind at the store [m/s].
+
+    Returns
+    -------
+    float or array
+        Conductance [W/(m2 K)]; radiation is that to surroundings at air temperature.
+    """
+    return wall_series_W_m2K(WATER_SIDE_H, wall_m2K_W, air_side_W_m2K(wind_m_s) + OUTSIDE_RADIATION_H)
+
+
+@elementwise
 def air_side_W_m2K(wind_m_s):
     """Convection on the outside of a store in the open.
 
@@ -242,7 +192,7 @@ def air_side_W_m2K(wind_m_s):
     Returns
     -------
     float or array
-        Coefficient [W/(m2 K)], radiation (about 5) not within.
+        Coefficient [W/(m2 K)], radiation (`OUTSIDE_RADIATION_H`) not within.
 
     References
     ----------

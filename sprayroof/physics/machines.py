@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sprayroof.physics.chillers import part_load_frac
 from sprayroof.physics.compiled import compiled, elementwise
 from sprayroof.physics.constants import (
     CUTLER_CAPACITY,
@@ -82,7 +83,7 @@ def eir_factor(t_wet_bulb_C, t_outdoor_C):
 
 
 @compiled
-def air_conditioner_W(load_W, capacity_W, eir, degradation):
+def air_conditioner_W(load_W, capacity_W, eir, degradation, by_en14825=0.0):
     """Electric power of an air conditioner at a load.
 
     Parameters
@@ -93,8 +94,8 @@ def air_conditioner_W(load_W, capacity_W, eir, degradation):
         Capacity at the present conditions [W].
     eir : float
         Electricity per cooling at full load and present conditions [1].
-    degradation : float
-        C_D of the part-load factor 1 - C_D (1 - PLR) [1].
+    degradation, by_en14825 : float
+        Of the part-load factor [1], see `chillers.part_load_frac`.
 
     Returns
     -------
@@ -103,9 +104,9 @@ def air_conditioner_W(load_W, capacity_W, eir, degradation):
 
     References
     ----------
-    AHRI 210/240 cyclic degradation (from memory).
+    AHRI 210/240 cyclic degradation (from memory); EN 14825.
     """
     if load_W <= 0.0:
         return 0.0
     part = min(1.0, load_W / capacity_W)
-    return capacity_W * part * eir / (1.0 - degradation * (1.0 - part))
+    return capacity_W * part * eir / part_load_frac(part, degradation, by_en14825)

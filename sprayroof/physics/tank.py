@@ -260,3 +260,24 @@ def wall_area_cylinder_m2(volume_m3, height_m):
     """
     plan = volume_m3 / height_m
     return 2.0 * plan + 2.0 * math.sqrt(math.pi * plan) * height_m
+
+
+@elementwise
+def wall_area_lying_m2(volume_m3, diameter_m):
+    """Outer area of a cylinder lying level, ends included.
+
+    Parameters
+    ----------
+    volume_m3, diameter_m : float or array
+        Content [m3] and diameter [m].
+
+    Returns
+    -------
+    float or array
+        Area [m2].
+    """
+    return 4.0 * volume_m3 / diameter_m + 0.5 * math.pi * diameter_m * diameter_m
+
+
+# Outer area by the words of the site file
+WALL_AREA_M2 = {"box": wall_area_box_m2, "cylinder": wall_area_cylinder_m2, "lying cylinder": wall_area_lying_m2}

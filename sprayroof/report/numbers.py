@@ -25,6 +25,7 @@ HEAT_IDS = frozenset(
         "roof_conduction_kWh",
         "booster_cooling_kWh",
         "load_kWh",
+        "free_cooling_kWh",
         "cooling_kWh",
         "useful_without_spray_kWh",
         "useful_caused_kWh",

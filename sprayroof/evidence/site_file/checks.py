@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import math
 import os.path
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from sprayroof.evidence.site_file.entries import Section, plain, shown, shown_path
 from sprayroof.evidence.site_file.facts import Fact
 from sprayroof.evidence.site_file.place import WeatherSource
-from sprayroof.evidence.site_file.system import Emitter, Load
+from sprayroof.evidence.site_file.system import AirConditioner, Emitter, Load
 from sprayroof.evidence.units import NotAQuantity, scale_to
 
 if TYPE_CHECKING:
@@ -36,6 +37,7 @@ def check_site(whole: dict[str, Any], folder: Path, log: Log) -> None:
     _check_mains(whole["mains"], whole["store"], log)
     _check_controls(whole["controls"], log)
     _check_load(whole["load"], log)
+    _check_free_cooling(whole["air_conditioner"], log)
     _check_windows(whole, log)
     _check_weather(whole["weather"], log)
     _check_numbers(whole, log)
@@ -77,10 +79,25 @@ def _check_store(store: dict[str, Any], log: Log) -> None:
         log.add(
             ("store", "reserve"), f"reserve {_m3(reserve)} is not below volume {_m3(volume)}",
             "wanted dead < reserve < volume", "correct reserve or volume")
+    if store.get("shape") == "lying cylinder":
+        _check_lying(store, log)
     if dead and reserve and not dead.value < reserve.value:
         log.add(
             ("store", "dead"), f"dead {_m3(dead)} is not below reserve {_m3(reserve)}",
             "wanted dead < reserve < volume", "correct dead or reserve")
+
+
+def _check_lying(store: dict[str, Any], log: Log) -> None:
+    """A lying cylinder shorter than it is high is a drum; its open surface would change with the level."""
+    volume, height, open_share = (store.get(name) for name in ("volume_m3", "height_m", "open_share_frac"))
+    if volume and height and volume.value < 0.25 * math.pi * height.value**3:
+        length = volume.value / (0.25 * math.pi * height.value**2)
+        log.add(("store", "height"), f"a lying cylinder of {_m3(volume)} with this diameter is {length:.2g} m long",
+                f"wanted one at least as long as its diameter, {plain(height.value)} m",
+                'correct height or volume, or write shape = "cylinder"')
+    if open_share and open_share.high > 0.0:
+        log.add(("store", "open_share"), f"found {plain(open_share.value)} for a lying cylinder",
+                "wanted 0: a lying cylinder is closed", 'take open_share out, or write shape = "box"')
 
 
 def _check_mains(mains: dict[str, Any], store: dict[str, Any], log: Log) -> None:
@@ -128,6 +145,11 @@ def _check_load(load: dict[str, Any], log: Log) -> None:
     elif load.get("kind") == "metered":
         _call_for(load, ("load",), Load, ("file", "column", "unit", "time_column", "time_zone"), log)
         _check_unit(load.get("unit"), "kW", ("load", "unit"), log)
+
+
+def _check_free_cooling(machine: dict[str, Any], log: Log) -> None:
+    if machine.get("free_cooling_flow_m3_h") is not None:
+        _call_for(machine, ("air_conditioner",), AirConditioner, ("free_cooling_below_C",), log)
 
 
 def _check_unit(unit: str | None, wanted: str, path: tuple[str, ...], log: Log) -> None:

@@ -132,12 +132,14 @@ _IDLE: dict[str, tuple[Rule, ...]] = {
          ("runoff_coefficient", "initial_loss")),
     ),
     "spray": (
+        (lambda own, parts: own.slowed_to_frac.low == 1.0, "the pump is not slowed", ("static_share",)),
         (lambda own, parts: parts["panels"] is not None, _PANELS,
          ("ridge_share", "drop_size", "fall_height", "nozzle_angle", "drift_base", "drift_wind")),
     ),
     "store": (
         (lambda own, parts: own.placement != "buried", "the store is not buried",
          ("depth", "ground_temperature", "ground_swing", "coldest_day", "soil_conductivity")),
+        (lambda own, parts: own.wall_resistance_m2K_W is not None, "the resistance of the wall is stated", ("u",)),
         (lambda own, parts: own.open_share_frac.high == 0.0, "the store is closed (open_share is 0)",
          ("cover_share", "cover_u")),
         (lambda own, parts: own.cover_share_frac.high == 0.0, "no part of the open surface is covered", ("cover_u",)),
@@ -162,8 +164,11 @@ _IDLE: dict[str, tuple[Rule, ...]] = {
         (lambda own, parts: own.kind == "metered", "the load is metered", ("ua", "balance_point", "base", "lag")),
     ),
     "air_conditioner": (
-        (lambda own, parts: own.kind in ("constant", "chiller"), "this kind does not start and stop",
-         ("part_load_degradation",)),
+        (lambda own, parts: own.kind == "constant", "this kind does not start and stop",
+         ("part_load", "part_load_degradation")),
+        (lambda own, parts: own.kind == "chiller" and own.part_load == "of the kind",
+         "this kind does not start and stop", ("part_load_degradation",)),
+        (lambda own, parts: own.free_cooling_below_C is None, "there is no free cooling", ("free_cooling_order",)),
     ),
 }
 

@@ -22,6 +22,10 @@ NO_STORE_LIMIT_C = -99.0
 # A floating sheet passes some 10 W/(m2 K) (own judgement: wind and radiation on its top, 5 to 15), a lid over a layer
 # of air about 4, 25 mm of floating foam about 1.
 STORE_COVER_U = 5.0
+# [P] Lift and filters of a pump that sprays a roof of one or two storeys; the rest of its head is pipes and nozzles.
+STATIC_SHARE = 0.4
+# Loss by starting and stopping of machines that were not tested: AHRI 210/240 (C_D), EN 14825 (1 - Cc).
+UNTESTED_LINE, UNTESTED_EN14825 = 0.25, 0.1
 COOLED_SURFACES = ("floor", "ceiling")
 _MINIMUM_SURFACE_C = {"floor": 19.0, "ceiling": 17.0}
 _WHOLE_YEAR = (MonthDay(1, 1), MonthDay(12, 31))
@@ -29,6 +33,9 @@ _WHOLE_YEAR = (MonthDay(1, 1), MonthDay(12, 31))
 _PLACES = {**dict.fromkeys(("underground", "below ground", "in ground", "in the ground", "sunk", "earth"), "buried"),
            **dict.fromkeys(("outside", "above ground", "aboveground", "open air", "garden", "yard"), "outdoors"),
            **dict.fromkeys(("inside", "cellar", "basement", "plant room"), "indoors")}
+_SHAPES = {**dict.fromkeys(("horizontal cylinder", "lying", "horizontal"), "lying cylinder"),
+           **dict.fromkeys(("upright cylinder", "round", "vertical cylinder"), "cylinder"),
+           **dict.fromkeys(("square", "rectangular", "cuboid"), "box")}
 _EMITTERS = {**dict.fromkeys(("underfloor", "slab", "screed"), "floor"),
              **dict.fromkeys(("chilled panel", "chilled panels", "radiant panel", "radiant panels"), "ceiling"),
              **dict.fromkeys(("fancoil", "air handler", "air handling unit", "ahu"), "coil"),
@@ -56,6 +63,17 @@ def _store_cover_u(own: dict[str, Any], whole: dict[str, Any]) -> float | None:
     return STORE_COVER_U if covered is not None and covered.high > 0.0 else None
 
 
+def _static_share(own: dict[str, Any], whole: dict[str, Any]) -> float | None:
+    """Only where the pump is slowed: what plays no part is not drawn."""
+    slowed = own.get("slowed_to_frac")
+    return STATIC_SHARE if slowed is not None and slowed.low < 1.0 else None
+
+
+def _part_load_loss(own: dict[str, Any], whole: dict[str, Any]) -> float:
+    """What either rule takes where a machine was not tested: C_D 0.25, or 1 - Cc with Cc 0.9."""
+    return UNTESTED_EN14825 if own.get("part_load") == "EN 14825" else UNTESTED_LINE
+
+
 def _coldest_day(own: dict[str, Any], whole: dict[str, Any]) -> float | None:
     """Early February in the north, half a year later in the south."""
     latitude = whole["place"].get("latitude_deg")
@@ -69,6 +87,10 @@ def _day(entry: str, meaning: str, default: MonthDay) -> Any:
 def _clock(entry: str, meaning: str, default: float | None = None) -> Any:
     return declared(ClockEntry(entry, meaning, default=default, example=default,
                                more="Local clock; a time of day later than the end runs over midnight."))
+
+
+_DRIVES = {**dict.fromkeys(("constant", "one speed", "single speed", "fixed speed"), "fixed"),
+           **dict.fromkeys(("variable speed", "vsd", "vfd", "inverter", "frequency converter"), "variable")}
 
 
 class Spray(Section):
@@ -94,6 +116,13 @@ class Spray(Section):
         default_range=(15.0, 60.0), bounds=(5.0, 90.0))
     pump_power_W: Fact = fact("pump_power", "W", "Electric power of the spray pump", spread=share(0.10),
                               bounds=(0.0, 500_000.0), example=750)
+    slowed_to_frac: Fact = fact(
+        "slowed_to", "1", "Share of the flow to which a variable-speed drive slows the pump", default=1.0,
+        bounds=(0.2, 1.0), more="flow and pump_power stay those at full speed.")
+    static_share_frac: Fact | None = fact(
+        "static_share", "1", "Slowed pump: share of its head at full flow that stays whatever the flow, such as lift",
+        derive=_static_share, derived="0.4 where the pump is slowed", spread=plus_minus(0.2), bounds=(0.0, 1.0),
+        example=0.4)
     pump_heat_share_frac: Fact = fact(
         "pump_heat_share", "1", "Share of the pump's power that ends as heat in the water", default=0.8,
         default_range=(0.5, 1.0), bounds=(0.0, 1.0))
@@ -145,11 +174,19 @@ class Store(Section):
                          derived="5 % of volume", bounds=(0.0, 1_000_000.0), example=3)
     reserve_m3: Fact = fact("reserve", "m3", "Content below which spraying stops", derive=_share_of_volume(0.15),
                             derived="15 % of volume", bounds=(0.0, 1_000_000.0), example=9)
-    shape: str = declared(ChoiceEntry("shape", "Shape of the store", default="box", choices=("cylinder", "box")))
-    height_m: Fact = fact("height", "m", "Depth of water when full", default=2.0, bounds=(0.1, 50.0))
+    shape: str = declared(ChoiceEntry(
+        "shape", "Shape of the store: upright cylinder, box on a square plan, or cylinder lying level", default="box",
+        choices=("cylinder", "box", "lying cylinder"), meant=_SHAPES))
+    height_m: Fact = fact("height", "m", "Depth of water when full (of a lying cylinder: its diameter)", default=2.0,
+                          bounds=(0.1, 50.0))
     u_W_m2K: Fact = fact(
         "u", "W/(m2 K)", "Heat transfer through the store's walls", default=1.0, default_range=(0.3, 3.0),
         bounds=(0.02, 30.0))
+    wall_resistance_m2K_W: Fact | None = fact(
+        "wall_resistance", "m2 K/W", "Resistance of the wall alone, in place of u", default=None, spread=share(0.3),
+        bounds=(0.0, 20.0), example=0.5,
+        more="Water and outside are then added: outdoors by the wind of every step, so that a thin wall in the wind "
+             "loses more than one in the lee.")
     placement: str = declared(ChoiceEntry("placement", "Where the store stands", default="outdoors",
                                           choices=("buried", "outdoors", "indoors"), meant=_PLACES))
     ground_temperature_C: Fact = fact(
@@ -303,6 +340,9 @@ class Emitter(Section):
                                  bounds=(-5.0, 10.0))
     pump_power_W: Fact = fact("pump_power", "W", "Electric power of the circulation pump (0 if it has none of its own)",
                               spread=share(0.10), bounds=(0.0, 500_000.0), example=120)
+    pump_drive: str = declared(ChoiceEntry(
+        "pump_drive", "Circulation pump at one speed, or slowed until the rooms get just what they need",
+        default="fixed", choices=("fixed", "variable"), meant=_DRIVES))
 
 
 class Room(Section):
@@ -363,6 +403,10 @@ class Load(Section):
                                       default="end", choices=("end", "start")))
 
 
+_PART_LOADS = {**dict.fromkeys(("own", "default", "curve"), "of the kind"), "PLF": "line", "plf": "line",
+               "EN14825": "EN 14825", "en14825": "EN 14825"}
+
+
 class AirConditioner(Section):
     """[air_conditioner]: the machine that would otherwise do the cooling."""
 
@@ -377,11 +421,28 @@ class AirConditioner(Section):
     rated_capacity_kW: Fact | None = fact("rated_capacity", "kW", "Cooling at rating", default=None,
                                           derived="the largest demand of the year", spread=share(0.10),
                                           bounds=(0.1, 1_000_000.0), example=50)
-    part_load_degradation_frac: Fact = fact("part_load_degradation", "1", "Loss of efficiency by starting and stopping",
-                                            default=0.25, default_range=(0.05, 0.3), bounds=(0.0, 0.5))
+    part_load: str = declared(ChoiceEntry(
+        "part_load", "Rule for the efficiency at part load", default="of the kind",
+        choices=("of the kind", "line", "EN 14825"), meant=_PART_LOADS,
+        more="Of the kind: packaged and inverter by the line 1 - C_D (1 - load share), a chiller by its published "
+             "curve. EN 14825: CR/(Cc CR + 1 - Cc). An inverter unit follows the rule only where it starts and stops."))
+    part_load_degradation_frac: Fact = fact(
+        "part_load_degradation", "1", "Loss by starting and stopping: C_D of the line, 1 - Cc of EN 14825",
+        derive=_part_load_loss, derived="0.25 (0.05 to 0.3); by EN 14825 0.1", default=UNTESTED_LINE,
+        default_range=(0.05, 0.3), bounds=(0.0, 0.5), example=0.25)
     free_cooling_below_C: float | None = number(
-        "free_cooling_below", "degC", "Outdoor air alone cools below this temperature", default=None,
-        derived="no free cooling", bounds=(-30.0, 30.0), example=14)
+        "free_cooling_below", "degC", "Outdoor air colder than this cools the rooms for nothing", default=None,
+        needed="free_cooling_flow", derived="no free cooling", bounds=(-30.0, 30.0), example=14)
+    free_cooling_flow_m3_h: Fact | None = fact(
+        "free_cooling_flow", "m3/h", "Free cooling: outdoor air that can be blown in", default=None,
+        derived="enough for the whole demand", spread=share(0.10), bounds=(1.0, 10_000_000.0), example=4000,
+        more="With it outdoor air takes no more of the sensible demand than its flow carries; drying is left to the "
+             "machine.")
+    free_cooling_order: str = declared(ChoiceEntry(
+        "free_cooling_order", "Free cooling: whether the stored water or outdoor air serves the rooms first",
+        default="water first", choices=("water first", "air first"),
+        more="Either way nothing that outdoor air would have done counts as useful. Air first keeps the cold in the "
+             "store."))
 
 
 class Panels(Section):
