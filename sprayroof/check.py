@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from sprayroof.errors import LogProblems, Problem
 
 if TYPE_CHECKING:
     import numpy as np
 
     from sprayroof.evidence.logs import Logs
+    from sprayroof.evidence.site import Site
+    from sprayroof.evidence.weather import Weather
     from sprayroof.results import Finding
+
+
+# Corrections that the site file itself states, and titles above the headings: nothing was changed unasked
+STATED = frozenset({"channel.calibrated", "log.clock-corrected", "log.title-rows", "bills.solar-added",
+                    "bills.meters-added"})
 
 
 @dataclass(frozen=True)
@@ -51,17 +63,90 @@ def check(path: str | Path) -> Checked:
         load = read_load_series(site, weather.table.index, bool(weather.names["typical_year"]))
         findings += load.findings
         lines.append(f"Demand    metered, {load.load_kW.max():.0f} kW at most")
+    measured_lines, measured_findings = _measured(site, weather)
+    lines += measured_lines
+    findings += measured_findings
+    lines += _proposals(site)
+    return Checked(tuple(lines), tuple(findings))
+
+
+def is_repair(finding: Finding) -> bool:
+    """Whether evidence was changed on the program's own account; `check --strict` does not accept that."""
+    return finding.data.get("disposition") == "repair" and finding.code not in STATED
+
+
+def _measured(site: Site, weather: Weather) -> tuple[list[str], list[Finding]]:
+    """Logs, bills and pairs: lines and findings of each (raises LogProblems with the problems of all of them)."""
+    problems: list[Problem] = []
+    lines: list[str] = []
+    findings: list[Finding] = []
+    logs = None
     if site.log:
         from sprayroof.evidence.read_logs import read_logs
 
-        logs = read_logs(site, weather)
-        findings += logs.findings
-        lines += log_lines(logs)
+        with _gathered(problems):
+            logs = read_logs(site, weather)
+            findings += logs.findings
+            lines += log_lines(logs)
+    if site.bills:
+        from sprayroof.model.whole_building import whole_building
+
+        # bills whose temperatures come of logs that cannot be read wait for these
+        readable = [bills for bills in site.bills if bills.temperature_file or not problems]
+        with _gathered(problems):
+            meters = whole_building(site, weather, logs, readable)
+            findings += meters.findings
+            lines += [_bills_line(meter) for meter in meters.rows]
+    if site.twin:
+        from sprayroof.model.twin_results import twin_results
+
+        with _gathered(problems):
+            pairs = twin_results(site)
+            findings += pairs.findings
+            lines += [_pair_line(pair) for pair in pairs.rows]
+    if problems:
+        raise LogProblems(problems)
+    return lines, findings
+
+
+@contextmanager
+def _gathered(problems: list[Problem]) -> Iterator[None]:
+    """Keeps the problems of one kind of evidence, so that those of the next are told with them."""
+    try:
+        yield
+    except LogProblems as error:
+        problems += error.problems
+
+
+def _bills_line(row: dict[str, Any]) -> str:
+    """Periods of a meter, their span, and on which side of the change they lie."""
+    from sprayroof.evidence.gather import count_of
+
+    periods = row["periods"]
+    last = date.fromisoformat(periods["from"][-1]) + timedelta(days=round(periods["days"][-1]) - 1)
+    sides = f", {row['before']} before the change and {row['after']} since" if row["changed_on"] else ""
+    return (f"Bills     {row['name']}: {count_of(len(periods['days']), row['every'])}, {periods['from'][0]} to {last}"
+            f"{sides}; outdoor temperature from {row['temperature_from']}")
+
+
+def _pair_line(row: dict[str, Any]) -> str:
+    """Complete days of a pair of rooms."""
+    like = f", held against {row['like_days']} with neither cooled" if row.get("like_days") else ""
+    return f"Pair      {row['name']}: {row.get('days', 0)} complete days of {row['quantity']} with one cooled{like}"
+
+
+def _proposals(site: Site) -> list[str]:
+    """Blocks to paste for files in the folders of logs and bills that the site file does not name."""
+    lines: list[str] = []
     if (site.folder / "logs").is_dir():
         from sprayroof.evidence.propose import proposals
 
         lines += proposals(site)
-    return Checked(tuple(lines), tuple(findings))
+    if (site.folder / "bills").is_dir():
+        from sprayroof.evidence.propose_bills import proposals_of_bills
+
+        lines += proposals_of_bills(site)
+    return lines
 
 
 def _site_lines(site: Any) -> list[str]:

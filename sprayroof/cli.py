@@ -108,7 +108,7 @@ def new(folder: Path) -> None:
 
 @main.command(cls=SiteCommand)
 @click.argument("site", type=click.Path(path_type=Path))
-@click.option("--strict", is_flag=True, help="Doubts count as problems: exit code 1.")
+@click.option("--strict", is_flag=True, help="Doubts and repairs count as problems: exit code 1.")
 def check(site: Path, strict: bool) -> None:
     """Read everything that SITE names and list every problem and finding. Nothing is simulated.
 
@@ -119,16 +119,23 @@ def check(site: Path, strict: bool) -> None:
       sprayroof check my_site
     """
     from sprayroof.check import check as run_check
+    from sprayroof.check import is_repair
 
     result = run_check(site)
     for line in result.lines:
         click.echo(_shown(line))
     _print_findings(result.findings, err=False)
     doubts = sum(finding.level != "note" for finding in result.findings)
-    click.echo(f"Readable: no problems, {doubts} doubt{'' if doubts == 1 else 's'}. Next: sprayroof audit {site}")
-    if strict and doubts:
-        _tell("With --strict doubts count as problems.")
+    repairs = sum(is_repair(finding) for finding in result.findings)
+    click.echo(f"Readable: no problems, {_counted(doubts, 'doubt')}, {_counted(repairs, 'repair')}. "
+               f"Next: sprayroof audit {site}")
+    if strict and doubts + repairs:
+        _tell("With --strict doubts and repairs count as problems.")
         click.get_current_context().exit(1)
+
+
+def _counted(number: int, one: str) -> str:
+    return f"{number} {one}{'' if number == 1 else 's'}"
 
 
 @main.command(cls=SiteCommand)

@@ -56,7 +56,7 @@ MAY_IMPORT = {
     "sprayroof.evidence": ("evidence", "errors", "results", "catalogue"),
     "sprayroof.model": ("model", "evidence", "physics", "results", "errors", "catalogue"),
     "sprayroof.auditing": ("model", "evidence", "results", "errors", "version", "physics.compiled"),
-    "sprayroof.check": ("evidence", "results", "errors"),
+    "sprayroof.check": ("evidence", "model.whole_building", "model.twin_results", "results", "errors"),
     "sprayroof.explain": ("evidence.site_words", "report.words", "report.terms", "results", "errors", "catalogue"),
     "sprayroof.output": ("auditing", "report", "results", "errors"),
     "sprayroof.report": ("report", "results", "errors", "catalogue", "version"),
