@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from sprayroof.errors import LogProblems, Problem
 
 if TYPE_CHECKING:
     import numpy as np
@@ -69,50 +74,85 @@ def check(path: str | Path) -> Checked:
         load = read_load_series(site, weather.table.index, bool(weather.names["typical_year"]))
         findings += load.findings
         lines.append(f"Demand    metered, {load.load_kW.max():.0f} kW at most")
+    measured_lines, measured_findings = _measured(site, weather)
+    lines += measured_lines
+    findings += measured_findings
+    lines += _proposals(site)
+    return Checked(tuple(lines), tuple(findings))
+
+
+def _measured(site: Site, weather: Weather) -> tuple[list[str], list[Finding]]:
+    """Logs, bills and pairs: lines and findings of each (raises LogProblems with the problems of all of them)."""
+    problems: list[Problem] = []
+    lines: list[str] = []
+    findings: list[Finding] = []
     logs = None
     if site.log:
         from sprayroof.evidence.read_logs import read_logs
 
-        logs = read_logs(site, weather)
-        findings += logs.findings
-        lines += log_lines(logs)
-    for told, found in (_bills(site, weather, logs), _twins(site)):
-        lines += told
-        findings += found
+        with _gathered(problems):
+            logs = read_logs(site, weather)
+            findings += logs.findings
+            lines += log_lines(logs)
+    if site.bills:
+        from sprayroof.model.whole_building import whole_building
+
+        # bills whose temperatures come of logs that cannot be read wait for these
+        readable = [bills for bills in site.bills if bills.temperature_file or not problems]
+        with _gathered(problems):
+            meters = whole_building(site, weather, logs, readable)
+            findings += meters.findings
+            lines += [_bills_line(meter) for meter in meters.rows]
+    if site.twin:
+        from sprayroof.model.twin_results import twin_results
+
+        with _gathered(problems):
+            pairs = twin_results(site)
+            findings += pairs.findings
+            lines += [_pair_line(pair) for pair in pairs.rows]
+    if problems:
+        raise LogProblems(problems)
+    return lines, findings
+
+
+@contextmanager
+def _gathered(problems: list[Problem]) -> Iterator[None]:
+    """Keeps the problems of one kind of evidence, so that those of the next are told with them."""
+    try:
+        yield
+    except LogProblems as error:
+        problems += error.problems
+
+
+def _bills_line(row: dict[str, Any]) -> str:
+    """Periods of a meter, their span, and on which side of the change they lie."""
+    from sprayroof.evidence.gather import count_of
+
+    periods = row["periods"]
+    last = date.fromisoformat(periods["from"][-1]) + timedelta(days=round(periods["days"][-1]) - 1)
+    sides = f", {row['before']} before the change and {row['after']} since" if row["changed_on"] else ""
+    return (f"Bills     {row['name']}: {count_of(len(periods['days']), row['every'])}, {periods['from'][0]} to {last}"
+            f"{sides}; outdoor temperature from {row['temperature_from']}")
+
+
+def _pair_line(row: dict[str, Any]) -> str:
+    """Complete days of a pair of rooms."""
+    like = f", held against {row['like_days']} with neither cooled" if row.get("like_days") else ""
+    return f"Pair      {row['name']}: {row.get('days', 0)} complete days of {row['quantity']} with one cooled{like}"
+
+
+def _proposals(site: Site) -> list[str]:
+    """Blocks to paste for files in the folders of logs and bills that the site file does not name."""
+    lines: list[str] = []
     if (site.folder / "logs").is_dir():
         from sprayroof.evidence.log_files.propose import proposals
 
         lines += proposals(site)
-    return Checked(tuple(lines), tuple(findings))
+    if (site.folder / "bills").is_dir():
+        from sprayroof.evidence.billing.propose import proposals_of_bills
 
-
-def _bills(site: Site, weather: Weather, logs: Logs | None) -> tuple[list[str], list[Finding]]:
-    """A line a meter, and what was found in its files."""
-    from sprayroof.errors import LogProblems
-    from sprayroof.evidence.bills import read_bills
-    from sprayroof.evidence.gather import Gather
-
-    gather = Gather()
-    read = [read_bills(site, bills, weather, gather, logs) for bills in site.bills]
-    gather.stop_if_problems(LogProblems)
-    lines = [f"Bills     {one.name} ({one.covers}): {len(one.days)} {one.every}s, {one.starts[0]} to "
-             f"{one.ends[-1] - 1}, {one.use.sum():,.0f} {one.unit}, {one.t_out_C.min():.1f} to "
-             f"{one.t_out_C.max():.1f} degC outdoors" for one in read if one is not None]
-    return lines, gather.findings
-
-
-def _twins(site: Site) -> tuple[list[str], list[Finding]]:
-    """A line a pair of rooms, and what was found in its file."""
-    from sprayroof.errors import LogProblems
-    from sprayroof.evidence.gather import Gather
-    from sprayroof.evidence.twin_series import read_twin
-
-    gather = Gather()
-    read = [read_twin(site, twin, gather) for twin in site.twin]
-    gather.stop_if_problems(LogProblems)
-    lines = [f"Pair      {one.name} ({one.quantity}): {one.cooled.complete} days with one cooled, "
-             f"{0 if one.like is None else one.like.complete} with neither" for one in read if one is not None]
-    return lines, gather.findings
+        lines += proposals_of_bills(site)
+    return lines
 
 
 def _site_lines(site: Any) -> list[str]:

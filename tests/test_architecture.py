@@ -72,7 +72,7 @@ MAY_IMPORT = {
     "sprayroof.evidence": ("evidence", "errors", "results", "catalogue"),
     "sprayroof.model": ("model", "evidence", "physics", "results", "errors", "catalogue"),
     "sprayroof.auditing": ("model", "evidence", "results", "errors", "version", "physics.compiled"),
-    "sprayroof.check": ("evidence", "results", "errors"),
+    "sprayroof.check": ("evidence", "model.whole_building", "model.twin_results", "results", "errors"),
     "sprayroof.explain": ("evidence.site_file.words", "report.words", "report.terms", "results", "errors", "catalogue"),
     "sprayroof.output": ("auditing", "report", "results", "errors"),
     "sprayroof.report": ("report", "results", "errors", "catalogue", "version"),
@@ -230,7 +230,7 @@ SWITCHES_AND_PLACES = {  # choices, truths, numbers of things, places in an arra
     "spray_allowed", "running", "has_longwave", "load_hours", "spray_clock", "spray_season", "booster_clock", "night",
     "day", "layers", "sky_column", "planes_n", "catchments_n", "uses_n", "emitters_n", "planes", "catchments", "uses",
     "emitters", "gap", "optics", "buoyant", "covered", "sprayed", "cloud_column", "convection_column", "panel_covered",
-    "open_plane",
+    "open_plane", "variable", "part_load", "air_first", "by_en14825",
 }
 SCRATCH = {"spare_mass", "spare_temp"}  # work space of `tank.settle`, no quantity
 UNITLESS = NUMBERS_OF_ONE | COMPOUND | SWITCHES_AND_PLACES | SCRATCH

@@ -279,11 +279,85 @@ def test_check_strict_fails_on_the_logged_sample_and_reads_its_bills():
                 and finding.data.get("disposition") in ("repair", "exclude")}
     assert {"log.newest-first", "log.unsorted", "log.daylight-saving", "log.missing-codes", "log.overlap-merged",
             "channel.counter-roll-over", "bills.estimated-joined"} <= repaired
-    assert "main electricity meter (building): 23 bills, 2023-10-08 to 2025-10-13" in shown.output
+    assert "main electricity meter: 22 bills, 2023-10-08 to 2025-10-13" in shown.output
 
 
 def test_repairs_that_strict_readers_let_pass_exist():
     assert set(ASKED_FOR + WITHOUT_READINGS) <= set(FINDINGS)
+# --- check reads bills and pairs, and may be strict ------------------------------------------------------------------
+
+
+def bindery(folder: Path, **replaced: str) -> Path:
+    """A copy of the sample site with bills; `replaced` gives a file's words, old to new, by its name."""
+    site = folder / "bindery"
+    shutil.copytree(SAMPLES / "brindlemoor_bindery", site, ignore=shutil.ignore_patterns("audit"))
+    for name, words in replaced.items():
+        path = next(path for path in site.rglob("*") if path.stem == name)
+        old, new = words.split(" -> ")
+        text = path.read_text(encoding="utf-8")
+        assert old in text
+        path.write_text(text.replace(old, new), encoding="utf-8")
+    return site
+
+
+def test_check_reads_the_bills(tmp_path):
+    told = run("check", str(SAMPLES / "brindlemoor_bindery")).output
+    # counted in the file: 24 bills, an estimate joined with the next, and the one that holds the change
+    assert "main electricity meter: 22 bills, 2023-10-08 to 2025-10-13, 17 before the change and 5 since" in told
+    assert "bills.estimated-joined" in told
+
+
+def test_check_tells_what_is_odd_in_bills(tmp_path):
+    told = run("check", str(bindery(tmp_path, electricity="02/10/2024,2784 -> 02/10/2024,27x84"))).output
+    assert "holds words that are no numbers: \"27x84\"" in told
+    assert "bills.row-unusable" in told
+
+
+def test_check_tells_the_problems_of_logs_bills_and_pairs_at_once(tmp_path):
+    site = bindery(tmp_path, site='amount_column = "kWh" -> amount_column = "kWh"\nnetted = true')
+    text = (site / "site.toml").read_text(encoding="utf-8").replace('column = "T return"', 'column = "T back"')
+    (site / "site.toml").write_text(text + """
+[[twin]]
+name = "rooms"
+file = "logs/rooms.csv"
+time_column = "Time"
+time_zone = "UTC"
+unit = "degC"
+cooled_column = "A"
+control_column = "B"
+cooled_from = "2026-06-01 00:00"
+cooled_to = "2026-06-11 00:00"
+""", encoding="utf-8")
+    told = run("check", str(site), code=1).stderr
+    for part in ("T back", "a netted meter", "twin.1.file: there is no file logs/rooms.csv"):
+        assert part in told
+
+
+def test_check_reads_pairs(tmp_path):
+    from test_propose import copied
+
+    site = copied(tmp_path)
+    rows = [f"2026-06-{1 + hour // 24:02d} {hour % 24:02d}:00,{21 + hour % 3},{23 + hour % 3}" for hour in range(240)]
+    (site / "rooms.csv").write_text("\n".join(["Time,A,B", *rows]) + "\n", encoding="utf-8")
+    with (site / "site.toml").open("a", encoding="utf-8") as opened:
+        opened.write("""
+[[twin]]
+name = "rooms"
+file = "rooms.csv"
+time_column = "Time"
+time_zone = "Etc/GMT+5"
+unit = "degC"
+stamp = "start"
+cooled_column = "A"
+control_column = "B"
+cooled_from = "2026-06-01 00:00"
+cooled_to = "2026-06-11 00:00"
+""")
+    told = run("check", str(site)).output
+    assert "Pair      rooms: 10 complete days of temperature with one cooled" in told
+    assert "twin.no-like-days" in told
+
+
 
 
 @pytest.mark.parametrize("name", ["cooling_useful_kWh", "weather.rain-implausible", "store.volume"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import shutil
 import tomllib
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sprayroof.check import check
+from sprayroof.evidence.billing.propose import propose_bills
 from sprayroof.evidence.log_files.column_guess import guess_of, guesses_of, seen_of
 from sprayroof.evidence.log_files.propose import proposals, propose, undeclared
 from sprayroof.evidence.site import read_site
@@ -319,3 +321,73 @@ def test_named_files_are_declared(tmp_path):
     written(site, LOG)
     assert [path.name for path in undeclared(read_site(site))] == ["roof.csv"]
     assert proposals(read_site(site))[1].startswith("Not declared: logs/roof.csv.")
+
+
+# --- bills --------------------------------------------------------------------------------------------------------
+
+
+def bills_block(path: Path) -> tuple[dict, str]:
+    """The block proposed for a file of bills, and its text."""
+    text = "\n".join(propose_bills(path, path.parent.parent))
+    return tomllib.loads(text).get("bills", [{}])[0], text
+
+
+def test_the_proposal_for_the_sample_bills_agrees_with_its_auditor():
+    block, text = bills_block(BRINDLEMOOR / "bills" / "electricity.csv")
+    stated = tomllib.loads(SITE)["bills"][0]
+    for name in ("file", "unit", "amount_column", "from_column", "to_column", "estimated_column", "time_format"):
+        assert block[name] == stated[name]
+    assert '# covers = "building"' in text
+    warm, text = bills_block(BRINDLEMOOR / "bills" / "temperature.csv")
+    assert warm == {}
+    assert 'temperature_column = "Outdoor (degF)", temperature_unit = "degF"' in text
+
+
+def test_check_proposes_bills_that_a_pasted_block_then_reads(tmp_path):
+    site = copied(tmp_path)
+    (site / "bills").mkdir()
+    for name in ("electricity.csv", "temperature.csv"):
+        shutil.copy(BRINDLEMOOR / "bills" / name, site / "bills" / name)
+    text = "\n".join(check(site).lines)
+    assert "Not declared: bills/electricity.csv." in text
+    block = text[text.index("[[bills]]"):text.index("Not declared: bills/temperature.csv")]
+    pasted = block.replace('# covers = "building"', 'covers = "building"').replace("# changed_on", "changed_on")
+    temperature = text[text.index("temperature_file = \"bills/temperature.csv\", "):].replace(", temp", "\ntemp")
+    with (site / "site.toml").open("a", encoding="utf-8") as opened:
+        opened.write("\n" + pasted + temperature)
+    again = check(site)
+    assert not [line for line in again.lines if "Not declared" in line]
+    assert [line for line in again.lines if line.startswith("Bills ") and "17 before the change and 5 since" in line]
+
+
+@pytest.mark.parametrize(("text", "wanted", "said"), [
+    ("Meter,From,To,m3,Cost USD\n" + "".join(f"{'AB'[k % 2]},2024-0{1 + k // 2}-01,2024-0{1 + k // 2}-28,{k + 9},5\n"
+                                            for k in range(12)),
+     {"covers": "mains water", "unit": "m3", "amount_column": "m3", "meter_column": "Meter"}, '"all" if none of them'),
+    ("Read on,Import kWh,Export kWh\n" + "".join(f"2024-{k:02d}-03,{300 + k},{k}\n" for k in range(1, 12)),
+     {"to_column": "Read on", "amount_column": "Import kWh", "unit": "kWh"}, "netted = true, with solar_file"),
+    ("Day,kWh peak,kWh night\n" + "".join(f"2024-01-{k:02d},{30 + k},{k}\n" for k in range(1, 28)),
+     {"to_column": "Day", "every": "day"}, "Which column holds what was used?"),
+], ids=["two water meters", "panels", "two registers"])
+def test_what_is_certain_of_bills_and_what_is_asked(tmp_path, text, wanted, said):
+    folder = tmp_path / "bills"
+    folder.mkdir()
+    block, told = bills_block(written_text(folder / "meter.csv", text))
+    assert {name: block.get(name) for name in wanted} == wanted
+    assert said in told
+
+
+def written_text(path: Path, text: str) -> Path:
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+@given(heading=st.text(max_size=30), cell=st.text(max_size=12), delimiter=st.sampled_from(",;\t|"))
+@settings(max_examples=100, deadline=None)
+def test_hostile_bills_stay_text(tmp_path_factory, heading, cell, delimiter):
+    folder = tmp_path_factory.mktemp("hostile") / "bills"
+    folder.mkdir()
+    rows = "".join(f"2024-0{k}-01{delimiter}2024-0{k}-28{delimiter}{cell}{delimiter}{k}\n" for k in range(1, 9))
+    path = folder / "bills.csv"
+    path.write_text(f"From{delimiter}To{delimiter}{heading}{delimiter}kWh\n{rows}", encoding="utf-8", newline="")
+    tomllib.loads("\n".join(propose_bills(path, tmp_path_factory.getbasetemp())))

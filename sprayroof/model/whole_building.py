@@ -22,6 +22,7 @@ from sprayroof.results import Finding
 if TYPE_CHECKING:
     from sprayroof.evidence.logs import Logs
     from sprayroof.evidence.site import Site
+    from sprayroof.evidence.site_logs import Bills
     from sprayroof.evidence.weather import Weather
 
 LEAST_BEFORE = {"bill": 9, "day": 60, "week": 9}
@@ -99,7 +100,9 @@ class WholeBuildings:
         return [bill_row(meter) for meter in self.meters]
 
 
-def whole_building(site: Site, weather: Weather | None = None, logs: Logs | None = None) -> WholeBuildings:
+def whole_building(
+    site: Site, weather: Weather | None = None, logs: Logs | None = None, chosen: list[Bills] | None = None
+) -> WholeBuildings:
     """What the bills and meters that the site file declares say.
 
     Parameters
@@ -109,6 +112,8 @@ def whole_building(site: Site, weather: Weather | None = None, logs: Logs | None
         Measured weather serves for outdoor temperatures; a typical year never does.
     logs : Logs or None
         Logged air temperature serves before the weather.
+    chosen : list of Bills or None
+        Some of `site.bills`; None for all.
 
     Raises
     ------
@@ -116,7 +121,7 @@ def whole_building(site: Site, weather: Weather | None = None, logs: Logs | None
         With every problem of every meter.
     """
     gather = Gather()
-    series = [read_bills(site, bills, weather, gather, logs) for bills in site.bills]
+    series = [read_bills(site, bills, weather, gather, logs) for bills in (site.bills if chosen is None else chosen)]
     gather.stop_if_problems(LogProblems)
     known = [one for one in series if one is not None]
     _tell_several(known, gather)

@@ -79,9 +79,9 @@ def proposals(site: Site) -> list[str]:
     return lines
 
 
-def undeclared(site: Site) -> list[Path]:
-    """Files in SITE/logs, also in its folders, that the site file names nowhere."""
-    folder = site.folder / "logs"
+def undeclared(site: Site, below: str = "logs") -> list[Path]:
+    """Files in a folder of the site, also in its folders, that the site file names nowhere."""
+    folder = site.folder / below
     if not folder.is_dir():
         return []
     files = [
@@ -130,12 +130,12 @@ def propose(path: Path, folder: Path, zone: str, name: str | None = None) -> lis
     """
     name = name or (path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.name)
     if path.stat().st_size > LARGEST_BYTES:
-        return [f"# {_safe(name)}: {path.stat().st_size / 1e6:.0f} MB, too large to look into; declare it by hand."]
+        return [f"# {safe(name)}: {path.stat().st_size / 1e6:.0f} MB, too large to look into; declare it by hand."]
     raw_bytes = path.read_bytes()
     head: list[str] = []
-    table = _sheet_table(raw_bytes, head) if is_workbook(raw_bytes) else _text_table(raw_bytes, head)
+    table = table_of(raw_bytes, head)
     if table is None:
-        return [f"# {_safe(name)}: {head[-1] if head else 'no table with times was found in it.'}"]
+        return [f"# {safe(name)}: {head[-1] if head else 'no table with times was found in it.'}"]
     raw, time_column, clock_column = table
     texts = raw.cells[time_column]
     if clock_column:
@@ -143,7 +143,7 @@ def propose(path: Path, folder: Path, zone: str, name: str | None = None) -> lis
             [f"{date} {clock}".strip() for date, clock in zip(texts, raw.cells[clock_column], strict=True)],
             dtype=object,
         )
-    times = _times_of(texts)
+    times = times_of(texts)
     lines = [
         "[[log]]",
         *_span_lines(times),
@@ -157,11 +157,21 @@ def propose(path: Path, folder: Path, zone: str, name: str | None = None) -> lis
     return [*lines, "", *_column_lines(guesses)]
 
 
-def _safe(text: str) -> str:
+def table_of(raw_bytes: bytes, head: list[str]) -> tuple[RawTable, str, str | None] | None:
+    """Cells of a file, the heading of its times, and that of the times of day where those stand apart; None without.
+
+    `head` takes lines for the block, or the reason last where there is no table.
+    """
+    return _sheet_table(raw_bytes, head) if is_workbook(raw_bytes) else _text_table(raw_bytes, head)
+
+
+def safe(text: str) -> str:
+    """Text of a file as it may stand inside quotes or behind a remark."""
     return shown(text)[1:-1] if text else ""
 
 
-def _remark(text: str) -> str:
+def remark(text: str) -> str:
+    """A line of TOML that only people read."""
     return "# " + "".join(letter if letter.isprintable() else "?" for letter in text)
 
 
@@ -256,7 +266,7 @@ def _sheet_table(raw_bytes: bytes, head: list[str]) -> tuple[RawTable, str, str 
 # --- times -------------------------------------------------------------------------------------------------------
 
 
-def _times_of(texts: np.ndarray) -> Times:
+def times_of(texts: np.ndarray) -> Times:
     """Times in their likeliest form, and lines that say or ask for it."""
     sample = texts[:200]
     if sum(_is_count_of_time(text) for text in sample) > 0.5 * len(sample):
@@ -274,20 +284,20 @@ def _times_of(texts: np.ndarray) -> Times:
     in_utc = bool(set(apart.zones(first.clock_ns != NAT)) - {""})
     if len(readings) > 1:
         lines = [
-            "# Day or month first? Dates such as " + _safe(example) + " can be read either way. Keep one of:",
+            "# Day or month first? Dates such as " + safe(example) + " can be read either way. Keep one of:",
             *(f"# time_format = {toml_value(form)}" for form in forms),
         ]
     elif parts is not None and len(orders_of(parts)) > 1:
         lines = [f"time_format = {toml_value(forms[0])}  # the only reading that all rows allow"]
     else:
-        lines = [f"# times such as {_safe(example)}"]
+        lines = [f"# times such as {safe(example)}"]
     return Times(first.clock_ns, in_utc, forms[0], tuple(lines))
 
 
 def _span_lines(times: Times) -> list[str]:
     known = times.clock_ns[times.clock_ns != NAT]
     if len(known) < 2:
-        return [_remark(f"{count_of(len(known), 'row')} with a time.")]
+        return [remark(f"{count_of(len(known), 'row')} with a time.")]
     steps = np.abs(np.diff(known))
     step_min = float(np.median(steps)) / 60e9
     every = f"mostly every {step_min:g} min" if has_one_interval(np.unique(known)) else "at no fixed interval"
@@ -295,7 +305,7 @@ def _span_lines(times: Times) -> list[str]:
         str(np.datetime64(int(ns) // 10**9, "s")).replace("T", " ")[:16] for ns in (known.min(), known.max())
     )
     lines = [
-        _remark(
+        remark(
             f"{count_of(len(known), 'row')}, {every}, {first} to {last}"
             + (", newest first" if is_newest_first(known) else "")
         )
@@ -327,12 +337,12 @@ def _zone_lines(times: Times, raw: RawTable, time_column: str, zone: str) -> lis
 
 def _named_zone_lines(named: tuple[str, set[float]], known: np.ndarray, zone: str) -> list[str]:
     if named[1] == offsets_h(zone, known):
-        return [f'time_zone = "{zone}"  # the file names {_safe(named[0])}']
+        return [f'time_zone = "{zone}"  # the file names {safe(named[0])}']
     hours = named[1].pop() if len(named[1]) == 1 else None
     if hours is not None and hours == int(hours):
         name = f"Etc/GMT{-int(hours):+d}" if hours else "UTC"
-        return [f'time_zone = "{name}"  # the file names {_safe(named[0])}']
-    return [f'time_zone = "{zone}"  # the file names {_safe(named[0])}: write the IANA name of that clock']
+        return [f'time_zone = "{name}"  # the file names {safe(named[0])}']
+    return [f'time_zone = "{zone}"  # the file names {safe(named[0])}: write the IANA name of that clock']
 
 
 def _zone_by_change(known: np.ndarray, zone: str, fixed: str) -> list[str]:
@@ -396,9 +406,9 @@ def _column_lines(guesses: list[Guess]) -> list[str]:
         if guess.channel and guess.certain and guess.column.isprintable():
             lines.append(f"{entry}  # {_plain(why)}")
         elif guess.channel:
-            lines.append(_remark(f"{entry}  # {_plain(why)}; {_plain(guess.question) or 'is it that?'}"))
+            lines.append(remark(f"{entry}  # {_plain(why)}; {_plain(guess.question) or 'is it that?'}"))
         else:
-            lines.append(_remark(f"column {toml_value(guess.column)}: no channel recognised{_because(why)}"))
+            lines.append(remark(f"column {toml_value(guess.column)}: no channel recognised{_because(why)}"))
     return lines
 
 
