@@ -504,6 +504,10 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("ledger.water-left-out", "doubt", "The water of some nights was not measured",
      "The level at both noons, make-up, draws and rain must be known, and the store must not have been full while water "
      "ran in, or it may have overflowed unseen. Nights that lack one of them are left out of the measured sum of water."),
+    ("ledger.pipe-against-store", "doubt", "Heat by the pipe and by the store contradict each other",
+     "Over the period, or over a half of it, the two sums lie farther apart than the stated errors of flow meter, "
+     "temperatures, level and store allow. An instrument drifted, was changed, or is less exact than stated: test the "
+     "pair and the flow meter again, dip the store. Until then their mean is not sure to the width that each claims."),
     ("ledger.cross-check", "doubt", "Two ways to measure the cooling disagree",
      "Heat by flow and temperatures and heat by the store's own temperatures differ by more than a tenth in the middle "
      "night. One of flow meter, temperature pair, level, store volume or floor circuit is wrong. A draw-down checks the "

@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sprayroof.catalogue import QUANTITIES
-from sprayroof.evidence.channels.spray_times import widened
+from sprayroof.evidence.channels.spray_times import widened as steps_widened
+from sprayroof.model.measured_agreement import (
+    contradictions,
+    months_no_better_than_b,
+    no_better_than_b,
+    widened,
+)
 from sprayroof.model.measured_amounts import MeasuredValue
 from sprayroof.model.measured_findings import findings_of_heat, findings_of_switching, findings_of_water
 from sprayroof.model.measured_nights import nights_of
@@ -103,19 +109,25 @@ def measure(site: Site, logs: Logs, weather: Weather | None = None) -> Measured:
     rain = rain_of(readings, nights, leak.L_h)
     ua_W_K = fitted_ua_W_K(readings, _disturbed(readings))
     heats = [heat_of(readings, night, rain.per_step_L, ua_W_K) for night in nights]
+    apart = contradictions(heats)
+    heats = widened(heats, apart)
     waters = [water_of(readings, night, rain) for night in nights]
     split = split_of(readings, nights, waters, [heat.sprayed_L for heat in heats], rain, leak)
     amounts = [amounts_of(readings, *parts) for parts in zip(heats, waters, split.nights, strict=True)]
     bases, effects = bases_of(readings, leak), on_off_of(readings, nights)
+    months, totals = months_of(nights, amounts, bases), totals_of(nights, amounts, bases)
+    estimates = estimates_of(readings, nights, heats, amounts, bases)
+    if apart:
+        months, totals, estimates = months_no_better_than_b(months), no_better_than_b(totals), no_better_than_b(
+            estimates)
     return Measured(
         start=nights[0].date.isoformat() if nights else "",
         end=_day_after(nights[-1].date) if nights else "",
         nights=[row_of(readings, *parts) for parts in zip(nights, heats, waters, amounts, strict=True)],
-        months=months_of(nights, amounts, bases), totals=totals_of(nights, amounts, bases),
-        estimates=estimates_of(readings, nights, heats, amounts, bases), tests=tests.outcomes, on_off=effects,
+        months=months, totals=totals, estimates=estimates, tests=tests.outcomes, on_off=effects,
         leak=leak, split=split, ua_W_K=(ua_W_K.value, ua_W_K.half_width),
         pipe_tank_frac=median_difference_frac(heats),
-        findings=[*tests.findings, *findings_of_heat(readings, nights, heats),
+        findings=[*tests.findings, *findings_of_heat(readings, nights, heats, apart),
                   *findings_of_water(readings, nights, waters, leak, split), *findings_of_switching(effects)],
         notes=_notes(rain, leak, split),
     )
@@ -137,12 +149,12 @@ def _day_after(date) -> str:
 def _disturbed(readings: Readings) -> np.ndarray:
     """Steps in which more than the walls moved the store's heat: spray and an hour after, make-up, rain, floors."""
     hour = readings.steps_in(3600.0)
-    moved = widened(readings.running_frac > 0.0, 1, hour) | readings.unsure
+    moved = steps_widened(readings.running_frac > 0.0, 1, hour) | readings.unsure
     rain = rain_mm(readings)
-    moved |= widened(np.isnan(rain) | (rain > 0.0), hour, hour)
+    moved |= steps_widened(np.isnan(rain) | (rain > 0.0), hour, hour)
     for name in ("makeup_L_min", "cooling_L_min", "pump_W"):
         for column in readings.columns_like(name):
-            moved |= widened(np.nan_to_num(readings.column(column)) > 0.0, 1, hour)
+            moved |= steps_widened(np.nan_to_num(readings.column(column)) > 0.0, 1, hour)
     if readings.site.emitter and not readings.columns_like("cooling_L_min"):
         moved |= readings.in_hours(readings.site.load.from_h, readings.site.load.to_h)
     return moved

@@ -8,6 +8,7 @@ from typing import Any
 
 from sprayroof.catalogue import FINDINGS
 from sprayroof.evidence.gather import count_of, some_of
+from sprayroof.model.measured_agreement import Contradiction
 from sprayroof.model.measured_amounts import Amount
 from sprayroof.model.measured_nights import Night
 from sprayroof.model.measured_readings import Readings, SECOND_ns
@@ -25,10 +26,11 @@ def finding(code: str, message: str, effect: str, where: str = "", **data: Any) 
     return Finding(code, FINDINGS[code].level, message, where, data, effect)
 
 
-def findings_of_heat(readings: Readings, nights: Sequence[Night], heats: Sequence[NightHeat]) -> list[Finding]:
+def findings_of_heat(readings: Readings, nights: Sequence[Night], heats: Sequence[NightHeat],
+                     apart: Sequence[Contradiction] = ()) -> list[Finding]:
     """Findings about heat and electricity."""
-    found = [_left_out(nights, heats), _cross_check(heats), _untested_pair(readings), _negative(nights, heats),
-             _stated_power(readings)]
+    found = [_left_out(nights, heats), _cross_check(heats), *(_contradiction(nights, heats, one) for one in apart),
+             _untested_pair(readings), _negative(nights, heats), _stated_power(readings)]
     return [one for one in found if one is not None]
 
 
@@ -72,6 +74,18 @@ def _cross_check(heats: Sequence[NightHeat]) -> Finding | None:
     return finding("ledger.cross-check", f"Heat by pipe and heat by the store differ by {difference:.0%} in the middle "
                    "night.", "One of flow, temperatures, level or store volume is wrong by about so much; the ranges "
                    "of both do not show it.", "logs", median_difference_frac=difference)
+
+
+def _contradiction(nights: Sequence[Night], heats: Sequence[NightHeat], one: Contradiction) -> Finding:
+    pipe = sum(heats[place].pipe.kWh.value for place in one.nights)
+    store = sum(heats[place].tank.kWh.value for place in one.nights)
+    first, last = (nights[place].date.isoformat() for place in (one.nights[0], one.nights[-1]))
+    told = (f"From {first} to {last} heat by the pipe is {pipe:.0f} kWh and by the store {store:.0f} kWh, on the same "
+            f"{count_of(len(one.nights), 'night')}: {abs(one.apart.value):.0f} kWh apart, where their stated errors "
+            f"allow {one.apart.half_width:.0f} kWh.")
+    return finding("ledger.pipe-against-store", told, "The range of heat by both is widened until it holds either, and "
+                   "is graded B at best.", "logs", apart_kWh=one.apart.value, allowed_kWh=one.apart.half_width,
+                   first=first, last=last)
 
 
 def _untested_pair(readings: Readings) -> Finding | None:
