@@ -214,7 +214,7 @@ SWITCHES_AND_PLACES = {  # choices, truths, numbers of things, places in an arra
     "spray_allowed", "running", "has_longwave", "load_hours", "spray_clock", "spray_season", "booster_clock", "night",
     "day", "layers", "sky_column", "planes_n", "catchments_n", "uses_n", "emitters_n", "planes", "catchments", "uses",
     "emitters", "gap", "optics", "buoyant", "covered", "sprayed", "cloud_column", "convection_column", "panel_covered",
-    "open_plane",
+    "open_plane", "variable", "air_first", "part_load", "by_en14825",
 }
 SCRATCH = {"spare_mass", "spare_temp"}  # work space of `tank.settle`, no quantity
 UNITLESS = NUMBERS_OF_ONE | COMPOUND | SWITCHES_AND_PLACES | SCRATCH

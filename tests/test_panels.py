@@ -152,8 +152,8 @@ def settles_C(panel, night) -> float:
 def test_an_uncovered_loop_in_wind_gets_nowhere_near_a_covered_one(wind_m_s, least_K, least_settled_K):
     """Common practice, no source. By hand at 3 m/s, air 12.5 degC, clear sky of 0.73: 93 W/m2 against wind 16 to 17,
     radiation 5 and back 0.8 W/(m2 K) settle 4 K below the air, above 8 degC, which no night reaches then; under a film
-    three quarters of it against some 6 W/(m2 K) in all settle 11 K or more below. A night is too short for either to settle: its store was
-    20 degC at dusk, and wind helps the bare one as long as it is warmer than the air."""
+    three quarters of it against some 6 W/(m2 K) in all settle 11 K or more below. A night is too short
+    for either to settle: its store was 20 degC at dusk, and wind helps the bare one while it is warmer than the air."""
     covered_C, air_C = store_after_a_night(True, wind_m_s)
     bare_C, _ = store_after_a_night(False, wind_m_s)
     assert bare_C - covered_C >= least_K
