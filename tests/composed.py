@@ -11,7 +11,7 @@ import math
 
 from scipy.optimize import brentq
 
-from sprayroof.physics import droplets, emitters, film, machines, moistair, rain, sky, tank, water
+from sprayroof.physics import cover, droplets, emitters, film, machines, moistair, rain, sky, tank, water
 from sprayroof.physics.constants import CP_WATER, RHO_WATER, STANDARD_PRESSURE
 
 MJ_M2_DAY = 86400.0 / 1e6
@@ -31,6 +31,12 @@ def sky_flux_clark_allen_W_m2(t_air_C, t_dew_C):
 def cloudy_emissivity(model, emissivity_clear, cloud_frac, base_height_m):
     """All-sky emissivity by a cloud model's name."""
     return sky.all_sky_emissivity(emissivity_clear, sky.CLOUDS[model](emissivity_clear, cloud_frac, base_height_m))
+
+
+def sky_window_emissivity(emissivity, t_air_C):
+    """Emissivity of the sky in the atmospheric window, of one in all: ours is the split of the flux."""
+    black = sky.black_flux_W_m2(t_air_C)
+    return cover.sky_bands_W_m2(emissivity * black, t_air_C)[0] / (cover.window_share(t_air_C) * black)
 
 
 def planck_band(from_um, to_um, t_C):

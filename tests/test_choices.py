@@ -239,6 +239,26 @@ def test_the_ground_about_a_store_is_the_mean_over_its_walls():
     assert record["ground_wave"][0] == pytest.approx(wave, abs=1e-5)
 
 
+# --- panels ---------------------------------------------------------------------------------------------------------
+
+
+def test_the_plate_efficiency_factor_of_the_panels_make_by_hand():
+    """Tubes of 12 mm every 120 mm on copper of 0.3 mm, bare, U = 20: x = sqrt(20/0.12) 0.054 = 0.697, F = 0.864;
+    F' = (1/20)/(0.12 [1/(20 (0.012 + 0.108 F)) + 0.03 + 1/(pi 0.0102 300)])."""
+    site = small_site(panels={"area": 100, "tube_pitch": 0.12, "tube_diameter": 0.012, "plate_conduction": 0.12})
+    made = float(ensemble(site, drivers(site, steady_weather(1)), 0, 1).members["panel_factor"][0])
+    fin = math.tanh(0.6971) / 0.6971
+    resistance = 1.0 / (20.0 * (0.012 + 0.108 * fin)) + 0.03 + 1.0 / (math.pi * 0.0102 * 300.0)
+    assert made == pytest.approx(1.0 / (20.0 * 0.12 * resistance), rel=1e-4)
+
+
+def test_wide_tubes_on_thin_plastic_cool_less_through_the_audit():
+    make = {"tube_pitch": 0.1, "tube_diameter": 0.01}
+    metal, plastic = (values(small_site(panels={"area": 150, **make, "plate_conduction": one}), "cooling_roof_kWh")[0]
+                      for one in (0.2, 0.001))
+    assert plastic < 0.9 * metal
+
+
 # --- what is told ---------------------------------------------------------------------------------------------------
 
 
@@ -249,6 +269,10 @@ def test_the_ground_about_a_store_is_the_mean_over_its_walls():
     ({"store": {"shape": "horizontal cylinder"}}, 'write "lying cylinder" if that is meant'),
     ({"air_conditioner": {"part_load": "EN14825"}}, 'write "EN 14825" if that is meant'),
     ({"spray": {"slowed_to": 1.2}}, "spray.slowed_to"),
+    ({"panels": {"area": 100, "tube_pitch": 0.1, "tube_diameter": 0.01}},
+     "panels.plate_conduction: the entry is missing"),
+    ({"panels": {"area": 100, "tube_pitch": 0.01, "tube_diameter": 0.02, "plate_conduction": 0.1}},
+     "less than the tubes' 0.02 m"),
 ])
 def test_what_does_not_fit_is_told_in_one_line(changes, told):
     with pytest.raises(SiteFileProblems) as caught:

@@ -1,6 +1,7 @@
 """The committed page of check values is the one that the checks write."""
 
 import pytest
+from not_reached import WHY, not_reached
 from outside_data import or_skip
 from validation_page import PAGE, page, skeleton
 
@@ -12,6 +13,10 @@ def test_page_is_up_to_date():
     assert committed_words == words, "run python tests/validation_page.py"
     for new, old in zip(numbers, committed, strict=True):
         assert new == pytest.approx(old, rel=2e-3, abs=1.0 if abs(new) > 3.0 and new == int(new) else 2e-4)
+
+
+def test_what_no_audit_calls_is_told_and_nothing_else():
+    assert not_reached() == set(WHY)
 
 
 def test_the_check_can_fail():

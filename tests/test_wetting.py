@@ -79,7 +79,8 @@ def test_residence_of_a_ridge_fed_slope_is_length_over_speed():
     thickness = film.nusselt_thickness_m(flow, 5.0, *WATER_20)
     speed = flow / (WATER_20[1] * thickness)
     held = wetting.holdup_film_mm(flow, 1.0, 5.0, *WATER_20)
-    assert wetting.residence_s(held, flow / length, WATER_20[1]) == pytest.approx(length / speed, rel=1e-9)
+    # water held over water fed, each per area
+    assert 0.001 * held * WATER_20[1] / (flow / length) == pytest.approx(length / speed, rel=1e-9)
 
 
 # Priors of wetted share that the site file states for its surfaces, each +-0.25

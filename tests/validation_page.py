@@ -12,6 +12,7 @@ from pathlib import Path
 import outside_data
 import sky_records
 from live_checks import live_checks
+from not_reached import WHY
 from published_values import MARKS, checks, source_count
 
 from sprayroof.physics import sky
@@ -24,7 +25,7 @@ PLACE = "<!-- values -->"
 
 def page() -> str:
     """The whole page."""
-    values = "\n".join([*_printed(), *_live(), *_measured()])
+    values = "\n".join([*_printed(), *_live(), *_measured(), *_unused()])
     return FRAME.read_text(encoding="utf-8").replace(PLACE, values)
 
 
@@ -92,6 +93,16 @@ def _measured() -> Iterable[str]:
         yield _row(name, formula, str(len(table)), f"{sky_records.rmse(column(table), table['infrared']):.2f}", "0.35")
     yield ""
     yield from _stations()
+
+
+def _unused() -> Iterable[str]:
+    """Functions that are checked and that no audit calls."""
+    yield ""
+    yield "## Checked, but not used by an audit\n"
+    yield "| function | what it is there for |"
+    yield "|---|---|"
+    for name, why in WHY.items():
+        yield _row(f"`{name}`", why)
 
 
 def _stations() -> Iterable[str]:

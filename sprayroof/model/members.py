@@ -20,7 +20,7 @@ from sprayroof.model.records import (
     SENSES,
 )
 from sprayroof.model.uncertainty import Z_90, Doubt, Draws, draw, model_doubts
-from sprayroof.physics import chillers, convection, cover, ground, jet, moistair, sky, tank, water, wetting
+from sprayroof.physics import chillers, convection, cover, ground, jet, moistair, panels, sky, tank, water, wetting
 from sprayroof.physics.constants import (
     BEADED_SHARE,
     CONSTANTS,
@@ -32,9 +32,14 @@ from sprayroof.physics.constants import (
     CP_WATER,
     FLOOR_H,
     INDOOR_SIDE_H,
+    PANEL_BOND,
     PANEL_EMISSIVITY,
+    PANEL_FACTOR,
+    PANEL_LOSS_BARE,
+    PANEL_LOSS_COVERED,
     PANEL_SELECTIVE_REST,
     PANEL_SELECTIVE_WINDOW,
+    PANEL_WATER_H,
     PRIOR_F_H,
     RHO_WATER,
     ROUGHNESS,
@@ -52,6 +57,7 @@ NOT_STATED = -1.0
 AIR_J_M3K = 1.2 * 1006.0  # heat that a cubic metre of air takes per kelvin, as volume flows of air are told
 LONG = 5.0  # lengths over diameters from which a lying cylinder's own shape factor holds
 LEAST_BURIED = 1.05  # depth of the axis over half the diameter
+BORE_SHARE = 0.85  # inner over outer diameter of a panel's tubes
 LOW_ROOF_M = 2.0  # the wind's profile holds no lower
 NO_PLANE = -1
 NO_LIMIT_W = 1e12
@@ -328,7 +334,7 @@ def _panels(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> No
         return
     selective = site.panels.plate == "selective"
     members["panel_m2"], members["panel_covered"] = values["panels.area"], site.panels.kind == "covered"
-    members["panel_factor"] = np.clip(values["model.panel_factor"], 0.05, 1.0)
+    members["panel_factor"] = np.clip(_plate_factor(site.panels, values), 0.05, 1.0)
     members["panel_back_W_m2K"] = values["model.panel_back"]
     members["panel_window"] = PANEL_SELECTIVE_WINDOW if selective else PANEL_EMISSIVITY
     members["panel_rest"] = PANEL_SELECTIVE_REST if selective else PANEL_EMISSIVITY
@@ -337,6 +343,18 @@ def _panels(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> No
             members["planes"][name][:, 0] = value
         members["planes"]["inner_forced_share"][:, 0] = cover.inner_forced_share(
             cover.COVER_KINDS["film"].inner_wind_share)
+
+
+def _plate_factor(panels_of_site: Any, values: dict[str, np.ndarray]) -> np.ndarray:
+    """Plate efficiency factor: the prior, or of the panels' make with as much doubt about the rest of it."""
+    drawn = values["model.panel_factor"]
+    if panels_of_site.tube_pitch_m is None:
+        return drawn
+    tube = values["panels.tube_diameter"]
+    loss = PANEL_LOSS_COVERED if panels_of_site.kind == "covered" else PANEL_LOSS_BARE
+    made = panels.plate_factor(loss, values["panels.plate_conduction"], np.maximum(values["panels.tube_pitch"], tube),
+                               tube, PANEL_BOND, PANEL_WATER_H, BORE_SHARE * tube)
+    return made * drawn / PANEL_FACTOR
 
 
 def _horizon(site: Any, values: dict[str, np.ndarray], number: int) -> np.ndarray:

@@ -44,6 +44,7 @@ def traits(site: Any, weather: Any, trace: Trace, quantities: dict[str, Quantity
         "load_kind": site.load.kind,
         "cop_source": site.air_conditioner.rated_cop.source, "drift_measured": False,
         "data_repaired": False, "booster": site.booster is not None, "ac_kind": site.air_conditioner.kind,
+        "part_load": site.air_conditioner.part_load,
         "mains_rule": site.mains.rule,
         "sky_model": site.weather.sky_model, "cloud_model": site.weather.cloud_model,
         "cloud_layers": set(COVERS) <= set(weather.table.columns),

@@ -245,8 +245,6 @@ CLOUD_SUN_LOWEST_DEG = _constant("CLOUD_SUN_LOWEST_DEG", 10.0, "deg", 0.0,
 IDSO_A = _constant("IDSO_A", 0.70, "1", 0.0, "Idso 1981, Water Resources Research 17:295, pressure in hPa [S]")
 IDSO_B = _constant("IDSO_B", 5.95e-5, "1/hPa", 0.0, "as IDSO_A [S]")
 IDSO_C = _constant("IDSO_C", 1500.0, "K", 0.0, "as IDSO_A [S]")
-WINDOW_FRACTION = _constant("WINDOW_FRACTION", 0.3820, "1", 0.0,
-                            "Planck fraction of 750 to 1400 1/cm at 20 degC, worked out here from Planck's law")
 
 # Liquid water
 VISCOSITY_WATER = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
@@ -412,6 +410,14 @@ for _name, _unit, _columns, _source in _COVER_ROWS:
 PANEL_FACTOR = _constant("PANEL_FACTOR", 0.90, "1", 0.05,
                          "[P] plate efficiency factor of a night radiator with bonded tubes; 0.8 to 0.97 in collector "
                          "texts (Duffie & Beckman) [M]")
+PANEL_BOND = _constant("PANEL_BOND", 0.03, "m K/W", 0.02,
+                       "a good metal bond passes over 30 W/(m K) (Duffie & Beckman) [M]")
+PANEL_WATER_H = _constant("PANEL_WATER_H", 300.0, "W/(m2 K)", 150.0,
+                          "[P] slow water in tubes of 10 mm: Nu 4.4 to 8 is 260 to 480")
+PANEL_LOSS_BARE = _constant("PANEL_LOSS_BARE", 20.0, "W/(m2 K)", 6.0,
+                            "[P] slope of a bare plate's flux, for F' alone: wind of 3 m/s 14, radiation 5, back 1")
+PANEL_LOSS_COVERED = _constant("PANEL_LOSS_COVERED", 7.0, "W/(m2 K)", 2.0,
+                               "[P] the same under a film: gap 2, radiation 4, back 1")
 PANEL_EMISSIVITY = _constant("PANEL_EMISSIVITY", 0.92, "1", 0.03, "[P] painted plate or plastic, both bands")
 PANEL_SELECTIVE_WINDOW = _constant("PANEL_SELECTIVE_WINDOW", 0.85, "1", 0.08,
                                    "[P] selective plate in the window; Granqvist & Hjortsberg 1981 [M]")

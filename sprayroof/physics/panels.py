@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from sprayroof.physics.compiled import compiled
+from sprayroof.physics.compiled import compiled, elementwise
 from sprayroof.physics.constants import (
     CP_WATER,
     KELVIN,
@@ -181,22 +181,22 @@ def covered_panel(t_in_C, t_cover_start_C, flow_kg_s, area_m2, panel_factor, bac
     return t_C, flow_kg_s * CP_WATER * (t_in_C - t_C), longwave, mean, t_cover
 
 
-@compiled
+@elementwise
 def fin_efficiency(loss_W_m2K, plate_W_K, pitch_m, tube_m):
     """Efficiency of the plate between two tubes as a fin.
 
     Parameters
     ----------
-    loss_W_m2K : float
+    loss_W_m2K : float or array
         Slope of the plate's flux [W/(m2 K)].
-    plate_W_K : float
+    plate_W_K : float or array
         Conductivity times thickness of the plate [W/K].
-    pitch_m, tube_m : float
+    pitch_m, tube_m : float or array
         Distance of the tubes and their outer width [m].
 
     Returns
     -------
-    float
+    float or array
         Efficiency [1].
 
     References
@@ -207,22 +207,22 @@ def fin_efficiency(loss_W_m2K, plate_W_K, pitch_m, tube_m):
     return math.tanh(x) / x if x > 1e-6 else 1.0
 
 
-@compiled
+@elementwise
 def plate_factor(loss_W_m2K, plate_W_K, pitch_m, tube_m, bond_mK_W, water_W_m2K, bore_m):
     """Plate efficiency factor from the panel's make, for `panel_factor`.
 
     Parameters
     ----------
-    loss_W_m2K, plate_W_K, pitch_m, tube_m : float
+    loss_W_m2K, plate_W_K, pitch_m, tube_m : float or array
         See `fin_efficiency`.
-    bond_mK_W : float
+    bond_mK_W : float or array
         Resistance of the bond times tube length [m K/W].
-    water_W_m2K, bore_m : float
+    water_W_m2K, bore_m : float or array
         Water side coefficient [W/(m2 K)] and inner diameter of the tubes [m].
 
     Returns
     -------
-    float
+    float or array
         Factor [1].
 
     References

@@ -318,29 +318,6 @@ def cloud_effect_crawford_duchon(emissivity_clear, cloud_frac, base_height_m):
     return cloud_frac
 
 
-@elementwise
-def sky_emissivity_window(emissivity, window_share):
-    """Emissivity of the sky inside the atmospheric window, black outside it.
-
-    Parameters
-    ----------
-    emissivity : float or array
-        Of the whole spectrum [1].
-    window_share : float or array
-        Share of black radiation at air temperature inside the window [1], `WINDOW_FRACTION` at 20 degC.
-
-    Returns
-    -------
-    float or array
-        Emissivity inside the window [1]; below 0 where the whole-spectrum value is below 1 - window_share.
-
-    References
-    ----------
-    Berdahl & Fromberg 1982: the clear sky is black outside 8 to 13 um.
-    """
-    return 1.0 - (1.0 - emissivity) / window_share
-
-
 def sky_view_profile(azimuth_deg, horizon_deg, slope_deg, facing_deg):
     """Share of a tilted roof's view that is sky, over a horizon that changes with direction.
 

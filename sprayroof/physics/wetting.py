@@ -116,24 +116,3 @@ def holdup_film_mm(flow_eave_kg_ms, ridge_share, slope_deg, viscosity_Pa_s, dens
     if ridge_share >= 1.0 - 1e-9:
         return 1000.0 * thickness_m
     return 1000.0 * thickness_m * 0.75 * (1.0 - ridge_share ** (4.0 / 3.0)) / (1.0 - ridge_share)
-
-
-@elementwise
-def residence_s(holdup_mm, feed_kg_m2s, density_kg_m3):
-    """Mean time that water spends on the roof.
-
-    Parameters
-    ----------
-    holdup_mm : float or array
-        Water standing on the area [mm].
-    feed_kg_m2s : float or array
-        Water fed per the same area [kg/(m2 s)], above 0.
-    density_kg_m3 : float or array
-        Of the water [kg/m3].
-
-    Returns
-    -------
-    float or array
-        Time [s].
-    """
-    return 0.001 * holdup_mm * density_kg_m3 / feed_kg_m2s

@@ -75,8 +75,8 @@ PACKAGED: Row = (
     "Air conditioner",
     "Marginal electricity: that at the load left by the store unsprayed less that at the load left with spraying, step "
     "by step, with curves of capacity and power over room wet bulb and outdoor air, and a loss by starting and "
-    "stopping",
-    "Cutler et al. 2013 curves; part-load factor 1 − C (1 − load share)",
+    "stopping, C (1 − load share) unless another rule is named",
+    "Cutler et al. 2013 curves",
 )
 CONSTANT: Row = (
     "Air conditioner",
@@ -104,6 +104,8 @@ ANY_MACHINE: Row = (
     "Cutler et al. 2013 and chiller curves; site file",
 )
 MACHINES = {"packaged": PACKAGED, "constant": CONSTANT, "chiller": CHILLER, "inverter": INVERTER}
+PART_LOAD_KINDS = ("packaged", "chiller", "inverter")
+PART_LOADS = {"line": "1 − C (1 − load share), AHRI 210/240", "EN 14825": "CR/(Cc CR + 1 − Cc), EN 14825"}
 MAINS: dict[str, str] = {
     "top up": "The valve opens below a content of the store and closes above another",
     "bypass": "What an empty store cannot serve to its users comes straight from the mains",
@@ -304,6 +306,9 @@ def _sheet(audit: Audit) -> Row:
 
 def _machine(traits: dict, panels: bool) -> Row:
     subject, text, source = MACHINES.get(str(traits.get("ac_kind")), ANY_MACHINE)
+    if traits.get("ac_kind") in PART_LOAD_KINDS and traits.get("part_load") in PART_LOADS:
+        rule = PART_LOADS[str(traits["part_load"])]
+        text, source = f"{text}; part load by the rule that the site file names", f"{source}; {rule}"
     if panels:
         text = text.replace("the store unsprayed", "the store without the panels").replace("spraying", "them")
     return subject, text, source

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from sprayroof.evidence.site_file.entries import Section, plain, shown, shown_path
 from sprayroof.evidence.site_file.facts import Fact
 from sprayroof.evidence.site_file.place import WeatherSource
-from sprayroof.evidence.site_file.system import AirConditioner, Emitter, Load
+from sprayroof.evidence.site_file.system import AirConditioner, Emitter, Load, Panels
 from sprayroof.evidence.units import NotAQuantity, scale_to
 
 if TYPE_CHECKING:
@@ -38,6 +38,7 @@ def check_site(whole: dict[str, Any], folder: Path, log: Log) -> None:
     _check_controls(whole["controls"], log)
     _check_load(whole["load"], log)
     _check_free_cooling(whole["air_conditioner"], log)
+    _check_panels(whole["panels"] or {}, log)
     _check_windows(whole, log)
     _check_weather(whole["weather"], log)
     _check_numbers(whole, log)
@@ -150,6 +151,16 @@ def _check_load(load: dict[str, Any], log: Log) -> None:
 def _check_free_cooling(machine: dict[str, Any], log: Log) -> None:
     if machine.get("free_cooling_flow_m3_h") is not None:
         _call_for(machine, ("air_conditioner",), AirConditioner, ("free_cooling_below_C",), log)
+
+
+def _check_panels(panels: dict[str, Any], log: Log) -> None:
+    make = ("tube_pitch_m", "tube_diameter_m", "plate_conduction_W_K")
+    if any(panels.get(name) is not None for name in make):
+        _call_for(panels, ("panels",), Panels, make, log)
+    pitch, tube = panels.get("tube_pitch_m"), panels.get("tube_diameter_m")
+    if pitch and tube and not tube.value <= pitch.value:
+        log.add(("panels", "tube_pitch"), f"found {plain(pitch.value)} m, less than the tubes' {plain(tube.value)} m",
+                "wanted tube_diameter <= tube_pitch", "correct the two entries")
 
 
 def _check_unit(unit: str | None, wanted: str, path: tuple[str, ...], log: Log) -> None:

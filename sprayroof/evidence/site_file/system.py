@@ -456,6 +456,17 @@ class Panels(Section):
                                      choices=("bare", "covered")))
     plate: str = declared(ChoiceEntry("plate", "Ordinary paint, or a plate selective for the sky's window",
                                       default="ordinary", choices=("ordinary", "selective")))
+    tube_pitch_m: Fact | None = fact(
+        "tube_pitch", "m", "Distance of the tubes from middle to middle", default=None, spread=share(0.05),
+        needed="the panels' make", derived="the plate efficiency factor is taken as 0.90", bounds=(0.01, 1.0),
+        example=0.12, more="With tube_diameter and plate_conduction the factor follows from the panels' make.")
+    tube_diameter_m: Fact | None = fact(
+        "tube_diameter", "m", "Outer diameter of the tubes", default=None, spread=share(0.05),
+        needed="the panels' make", derived="as tube_pitch", bounds=(0.003, 0.2), example=0.012)
+    plate_conduction_W_K: Fact | None = fact(
+        "plate_conduction", "W/K", "Conductivity of the plate times its thickness", default=None, spread=share(0.2),
+        needed="the panels' make", derived="as tube_pitch", bounds=(0.0001, 10.0), example=0.12,
+        more="Aluminium of 0.5 mm is about 0.1, copper of 0.3 mm 0.12, plastic of 2 mm 0.0004.")
 
 
 class Booster(Section):
