@@ -29,6 +29,7 @@ from sprayroof.evidence.logs import Logs
 from sprayroof.evidence.quality.compare import check_ratings, compare_records
 from sprayroof.evidence.quality.corrections import apply_tests
 from sprayroof.evidence.quality.diluted import check_diluted
+from sprayroof.evidence.quality.impossible_amounts import check_amounts
 from sprayroof.evidence.quality.level_against_meters import check_meters
 from sprayroof.evidence.quality.level_checks import check_barometer, note_held_water
 from sprayroof.evidence.quality.masks import judge
@@ -204,6 +205,7 @@ def _check(work: LogWork) -> None:
     check_gauge(work)
     check_meters(work)
     note_held_water(work)
+    check_amounts(work)
 
 
 def _finished(work: LogWork, weather: Weather | None, inputs: list[dict[str, Any]]) -> Logs:

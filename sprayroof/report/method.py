@@ -210,7 +210,7 @@ STORE: tuple[Row, ...] = (
     (
         "Rain",
         "Initial loss after a dry spell, runoff coefficient of each roof, first flush, filter; it enters at the "
-        "wet-bulb temperature, off sprayed roofs warmer or colder by what the dry deck gives it",
+        "wet-bulb temperature, warmer or colder by what the dry deck under it gives",
         "EN 16941-1; Fewkes 1999; runoff after Farreny et al. 2011",
     ),
 )
