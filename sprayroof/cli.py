@@ -132,10 +132,6 @@ def check(site: Path, strict: bool) -> None:
         click.get_current_context().exit(1)
 
 
-def _counted(number: int, one: str) -> str:
-    return f"{number} {one}{'' if number == 1 else 's'}"
-
-
 @main.command(cls=SiteCommand)
 @click.argument("site", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the results (default: SITE/audit).")
