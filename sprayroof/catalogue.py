@@ -545,6 +545,12 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("bills.estimated-joined", "note", "Estimated readings were joined with the next bill",
      "A bill by an estimated reading and the next one share the true use in a way that nobody knows; only their sum is read. They "
      "were joined up to an actual reading."),
+    ("bills.cancelled", "doubt", "Bills that were cancelled",
+     "A bill marked as cancelled counts for nothing, nor does a credit of the same amount and last day that takes it back. Check that "
+     "the bill in its place stands in the file: its days would be missing otherwise."),
+    ("bills.columns-unused", "note", "Columns of bills that the site file does not name",
+     "The file holds columns that no entry names. If one tells estimated readings, meters or solar electricity in words that are not "
+     "known here, name it at `estimated_column` or `meter_column`, or state `netted`."),
     ("bills.correction-joined", "note", "Corrections were joined with the bills they correct",
      "An amount below zero, or one marked as a correction, puts earlier bills right. It was added to the bills whose days it names, "
      "all of them as one period, or to the bill before it. If it reaches further back, state its days."),
@@ -575,8 +581,8 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "The use per day is more than five times above or below the usual one: a digit too many, another unit, another meter, or true. "
      "The bill is used; look at the paper."),
     ("bills.meters-added", "note", "Several meters of a file were added",
-     "The meters of the file were added over stretches that begin and end with a reading of each. State `meter` if one of them is "
-     "meant."),
+     "The meters of the file were added over stretches that begin and end with a reading of each. Name one at `meter` if the "
+     "others stand behind it: what they count would stand in the sum twice."),
     ("bills.several-meters", "doubt", "Several meters of one building",
      "Each meter is held against its own line. What was moved from one to the other, such as a machine on another board, passes for "
      "a saving on the first. Compare only if nothing was moved."),
