@@ -464,6 +464,17 @@ def test_what_panels_made_by_days_is_added_and_days_without_it_are_left_out(tmp_
     assert {"bills.solar-added", "bills.solar-missing"} <= {finding.code for finding in gather.findings}
 
 
+@pytest.mark.parametrize(("stated", "asked"), [({}, True), ({"netted": False}, False)])
+def test_a_column_of_exports_by_days_is_asked_about(tmp_path, stated, asked):
+    daily_files(tmp_path, [100 + day for day in range(5)])
+    daily_files(tmp_path, range(5), name="warmth.csv", heading="C")
+    text = (tmp_path / "bills.csv").read_text(encoding="utf-8").splitlines()
+    (tmp_path / "bills.csv").write_text("\n".join(f"{line},{row or 'Export kWh'}"
+                                                  for row, line in enumerate(text)) + "\n", encoding="utf-8")
+    _, gather = read_daily(tmp_path, **stated)
+    assert ["solar electricity" in str(problem) for problem in gather.problems] == [True] * asked
+
+
 def test_several_rows_a_day_and_running_totals_are_asked_about(tmp_path):
     hours = [f"{pd.Timestamp('2024-03-04') + pd.Timedelta(hours=place):%Y-%m-%d %H:%M},{1000 + place}"
              for place in range(72)]

@@ -86,15 +86,16 @@ def read_amounts(
     clock = bills.time_zone or zone
     form = SeriesForm(entry, settings_of(bills, bills.to_column, bills.time_format, clock),
                       {"time_column": "to_column"})
+    written = written_block(site, "bills", entry)
+    netted_stated = bills.netted or "netted" in written
     if bills.every != "bill":
-        stated = "stamp" in written_block(site, "bills", entry)
-        how = MeterForm(bills.every, is_rate, stated, bills.netted)
+        how = MeterForm(bills.every, is_rate, "stamp" in written, bills.netted, not netted_stated and not is_solar)
         days = read_meter_days(file, asked, form, how, zone, gather)
         return None if days is None else Amounts(days.days, days.days + 1, days.lengths, days.amounts, days.rows)
     rows = _rows(bills, entry, file, asked, form, zone, gather)
     before = len(gather.problems)
     if rows is not None and not is_solar:
-        check_bills(rows, bills, entry, bills.netted or "netted" in written_block(site, "bills", entry), gather)
+        check_bills(rows, bills, entry, netted_stated, gather)
     return None if rows is None or len(gather.problems) > before else _of_bills(rows, bills, entry, file, gather)
 
 
