@@ -229,6 +229,9 @@ class Bills(Section):
         more="\"hour\" also reads shorter intervals; days that are not complete are left out."))
     netted: bool = declared(TruthEntry("netted", "Whether solar electricity is taken off before this meter",
                                        default=False))
+    amounts_checked: bool = declared(TruthEntry(
+        "amounts_checked", "Whether unit, multiplier and digits of amounts far from the others were checked against "
+        "the paper", default=False))
     solar_file: str | None = declared(TextEntry(
         "solar_file", "Netted meters: file of all the electricity that the panels made, for the same periods, with the "
         "same headings and unit", derived="none", example="bills/solar.csv"))
