@@ -102,7 +102,8 @@ def _tell(series: TwinSeries, effect: TwinEffect | None, gather: Gather) -> None
     if effect.rho >= LARGEST_RHO:
         gather.finding(
             "twin.days-alike", f"The difference of {series.name} is nearly the same from one day to the next "
-            f"(correlation {effect.rho:g} or more).", series.name, {"disposition": "warn", "rho": effect.rho, "days": effect.days},
+            f"(correlation {effect.rho:g} or more).", series.name,
+            {"disposition": "warn", "rho": effect.rho, "days": effect.days},
             "The range may be too narrow; no verdict is given.")
     if effect.like_days == 0:
         gather.finding(

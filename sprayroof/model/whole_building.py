@@ -295,8 +295,8 @@ def _tell_line(
     if line.rho >= MOST_RHO:
         gather.finding(
             "bills.periods-alike", f"What the line of {series.name} misses is nearly the same from one {every} to the "
-            f"next (correlation {line.rho:.2f}): its {line.n} {PLURALS[every]} say no more than {line.n_effective:.0f} that "
-            "are free of each other.", series.name,
+            f"next (correlation {line.rho:.2f}): its {line.n} {PLURALS[every]} say no more than {line.n_effective:.0f} "
+            "that are free of each other.", series.name,
             {"disposition": "warn", "rho": line.rho, "n": line.n, "n_effective": line.n_effective,
              "rule": f"{MOST_RHO:g} or more"}, "The range is too narrow; no verdict is given.")
     if line.heats:
@@ -319,7 +319,7 @@ def _check_scale(series: BillSeries, result: Saving, gather: Gather) -> None:
     file = series.inputs[0]["file"] if series.inputs else series.name
     gather.problem(
         f"{file}, amounts since {series.changed_on}", f"{what}, than the line of the time before tells for the same "
-        "weather: the unit or the multiplier of the meter changed", "one unit and multiplier before and since the change",
+        "weather: the unit or the multiplier of the meter changed", "one unit and multiplier before and since it",
         "bring all amounts to one unit in a copy of the file; if they were checked against the paper and are right, "
         f"add amounts_checked = true to {series.entry}")
 
