@@ -609,7 +609,7 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "before the change."),
     ("bills.line-loose", "doubt", "The line misses its periods by too much",
      "The root mean square of what the line misses, as a share of the mean use (CV(RMSE)), is above what ASHRAE Guideline 14 allows "
-     "a whole-building model: 15 % by months, 30 % by hours, which is used for days. Something else rules the use. The range is "
+     "a calibrated building model: 15 % by months, 30 % by hours, which is used for days. Something else rules the use. The range is "
      "shown; no verdict is given."),
     ("bills.weekly", "note", "A meter was taken by whole weeks",
      "Use by days follows the days of the week. Whole weeks let that rhythm drop out of line and range."),

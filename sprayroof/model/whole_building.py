@@ -35,9 +35,9 @@ SCALE_FACTOR = 6.0
 SCALES = (10.0, 29.3, 100.0, 264.2, 1000.0)  # multipliers; kWh of a therm; US gal of a m3; kWh of a MWh
 # Correlation of neighbouring periods from which on no verdict is given: found lower than it is where periods are few,
 # it leaves the range too narrow. Of 200 invented pairs of years by days the range held the truth 87 of 100 times at
-# 0.9, 80 at 0.95 and 71 at 0.97; with the verdicts withheld, at most 13 of 100 rest on a range that misses it.
+# 0.9, 80 at 0.95 and 71 at 0.97; with the verdicts withheld, at most 14 of 100 rest on a range that misses it.
 MOST_RHO = 0.9
-# CV(RMSE) that ASHRAE Guideline 14 allows a whole-building model: 15 % by months, 30 % by hours. For days and weeks
+# CV(RMSE) that ASHRAE Guideline 14 allows a calibrated model: 15 % by months, 30 % by hours. For days and weeks
 # none is published: days are held to that of hours, weeks to that of months.
 CV_LIMITS = {"bill": 0.15, "day": 0.30, "week": 0.15}
 
