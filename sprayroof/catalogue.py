@@ -552,6 +552,12 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("bills.estimated-joined", "note", "Estimated readings were joined with the next bill",
      "A bill by an estimated reading and the next one share the true use in a way that nobody knows; only their sum is read. They "
      "were joined up to an actual reading."),
+    ("bills.cancelled", "doubt", "Bills that were cancelled",
+     "A bill marked as cancelled counts for nothing, nor does a credit of the same amount and last day that takes it back. Check that "
+     "the bill in its place stands in the file: its days would be missing otherwise."),
+    ("bills.columns-unused", "note", "Columns of bills that the site file does not name",
+     "The file holds columns that no entry names. If one tells estimated readings, meters or solar electricity in words that are not "
+     "known here, name it at `estimated_column` or `meter_column`, or state `netted`."),
     ("bills.correction-joined", "note", "Corrections were joined with the bills they correct",
      "An amount below zero, or one marked as a correction, puts earlier bills right. It was added to the bills whose days it names, "
      "all of them as one period, or to the bill before it. If it reaches further back, state its days."),
@@ -580,10 +586,10 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "comparison."),
     ("bills.odd-amount", "doubt", "A bill far from the usual use",
      "The use per day is more than five times above or below the usual one: a digit too many, another unit, another meter, or true. "
-     "The bill is used; look at the paper."),
+     "The bill is used, but no verdict is given: look at the paper, then mend it in a copy, or state `amounts_checked`."),
     ("bills.meters-added", "note", "Several meters of a file were added",
-     "The meters of the file were added over stretches that begin and end with a reading of each. State `meter` if one of them is "
-     "meant."),
+     "The meters of the file were added over stretches that begin and end with a reading of each. Name one at `meter` if the "
+     "others stand behind it: what they count would stand in the sum twice."),
     ("bills.several-meters", "doubt", "Several meters of one building",
      "Each meter is held against its own line. What was moved from one to the other, such as a machine on another board, passes for "
      "a saving on the first. Compare only if nothing was moved."),
@@ -610,10 +616,14 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "before the change."),
     ("bills.line-loose", "doubt", "The line misses its periods by too much",
      "The root mean square of what the line misses, as a share of the mean use (CV(RMSE)), is above what ASHRAE Guideline 14 allows "
-     "a whole-building model: 15 % by months, 30 % by hours, which is used for days. Something else rules the use. The range is "
+     "a calibrated building model: 15 % by months, 30 % by hours, which is used for days. Something else rules the use. The range is "
      "shown; no verdict is given."),
     ("bills.weekly", "note", "A meter was taken by whole weeks",
      "Use by days follows the days of the week. Whole weeks let that rhythm drop out of line and range."),
+    ("bills.periods-alike", "doubt", "Periods that say the same as their neighbours",
+     "What the line misses drifts slowly: use of today is off as that of yesterday was. A long row of such periods is worth a few "
+     "independent ones, and how few cannot be told well from the row itself. From a correlation of 0.9 on the range is shown and no "
+     "verdict is given. Take bills or weeks instead of days, or find what drifts."),
     ("bills.heating", "doubt", "The building heats with electricity",
      "Use rises towards the cold as well. Heating was given a line of its own; a change of the heating or of its hours would still "
      "pass for a change by the roof."),
@@ -627,6 +637,9 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("twin.no-like-days", "doubt", "A pair without days when neither was cooled",
      "Two rooms are never quite alike, nor are two instruments. Days on which neither is cooled show what they differ by anyway; "
      "without them that stays in the effect, and its range is widened by `like_difference` or `like_share`."),
+    ("twin.days-alike", "doubt", "Days of a pair that say the same as their neighbours",
+     "The difference of the two drifts so slowly that each day repeats the one before. How few independent days that leaves cannot be "
+     "told from the row itself, and the range may be too narrow. The range is shown and no verdict is given; log for longer."),
     ("twin.weather-differs", "doubt", "The days of neither cooled had other weather",
      "What two rooms differ by changes with sun and heat. The days without cooling were much warmer or cooler than those with it, so "
      "they say less of them than the range tells. Log some in like weather."),

@@ -375,6 +375,37 @@ def test_a_loose_line_gives_no_verdict(tmp_path):
     assert "bills.line-loose" in [finding.code for finding in found.findings]
 
 
+@pytest.mark.parametrize(("factor", "said"), [
+    (0.0009, "1.11e+03 times less, about 1000 times"), (0.09, "11.1 times less, about 10 times"),
+    (9.0, "9 times more, about 10 times")])
+@pytest.mark.parametrize("covers", ["building", "air conditioner"])
+def test_another_unit_or_multiplier_since_the_change_stops(tmp_path, factor, said, covers):
+    """A tenth less was used; the rest is MWh for kWh, or a multiplier of ten."""
+    use = hinge(np.tile(WARMTH_C, 2)) * np.tile(DAYS, 2)
+    use[14:] *= factor
+    edges = bill_files(tmp_path, np.tile(DAYS, 2), use, np.tile(WARMTH_C, 2))
+    block = {**BLOCK, "covers": covers, "changed_on": edges[14]}
+    with pytest.raises(LogProblems, match=r"amounts_checked = true to bills\.1") as caught:
+        whole_building(site_with(tmp_path, block))
+    assert said in str(caught.value.problems[0])
+    checked = whole_building(site_with(tmp_path, {**block, "amounts_checked": True})).meters[0]
+    assert checked.verdict == ("less" if factor < 1.0 else "more")
+
+
+def test_no_verdict_rests_on_a_bill_far_from_the_others(tmp_path):
+    use = hinge(np.tile(WARMTH_C, 2)) * np.tile(DAYS, 2)
+    use[14:] *= 0.8
+    use[20] /= 10.0
+    edges = bill_files(tmp_path, np.tile(DAYS, 2), use, np.tile(WARMTH_C, 2))
+    found = whole_building(site_with(tmp_path, {**BLOCK, "changed_on": edges[14]}))
+    assert [finding.code for finding in found.findings] == ["bills.odd-amount"]
+    assert found.meters[0].saving.low > 0.0
+    assert found.meters[0].verdict == "cannot tell"
+    assert "amounts far from the usual use stand among the bills, unchecked" in found.rows[0]["words"]
+    checked = whole_building(site_with(tmp_path, {**BLOCK, "changed_on": edges[14], "amounts_checked": True}))
+    assert (checked.meters[0].verdict, checked.findings) == ("less", [])
+
+
 def test_too_few_bills_and_a_hotter_summer_are_told(tmp_path):
     edges = bill_files(tmp_path, DAYS, hinge(WARMTH_C) * DAYS, WARMTH_C)
     few = whole_building(site_with(tmp_path, {**BLOCK, "changed_on": edges[5]}))
@@ -602,6 +633,17 @@ def test_panels_read_a_day_later_than_the_meter_still_count(tmp_path):
     assert series.use == pytest.approx([580.0, 570.0])
 
 
+@pytest.mark.parametrize(("stated", "asked"), [({}, True), ({"netted": False}, False)])
+def test_a_column_of_exports_by_days_is_asked_about(tmp_path, stated, asked):
+    daily_files(tmp_path, [100 + day for day in range(5)])
+    daily_files(tmp_path, range(5), name="warmth.csv", heading="C")
+    text = (tmp_path / "bills.csv").read_text(encoding="utf-8").splitlines()
+    (tmp_path / "bills.csv").write_text("\n".join(f"{line},{row or 'Export kWh'}"
+                                                  for row, line in enumerate(text)) + "\n", encoding="utf-8")
+    _, gather = read_daily(tmp_path, **stated)
+    assert ["solar electricity" in str(problem) for problem in gather.problems] == [True] * asked
+
+
 def test_several_rows_a_day_and_running_totals_are_asked_about(tmp_path):
     hours = [f"{pd.Timestamp('2024-03-04') + pd.Timedelta(hours=place):%Y-%m-%d %H:%M},{1000 + place}"
              for place in range(72)]
@@ -672,6 +714,22 @@ def test_an_office_by_days_is_taken_by_weeks_and_its_range_is_narrower():
                      t_out_C[365:])
     assert (meter.saving.high - meter.saving.low) / meter.saving.expected < 0.7 * (
         by_days.high - by_days.low) / by_days.expected
+
+
+def test_days_that_drift_slowly_give_a_range_and_no_verdict():
+    """Use off by a slow wave of half a year: its neighbours say the same; off by chance alone they do not."""
+    days = np.arange(np.datetime64("2023-01-02"), np.datetime64("2024-12-30"))
+    t_out_C = 14.0 - 11.0 * np.cos(2.0 * np.pi * (np.arange(len(days)) - 20) / 365.25)
+    wave = np.sin(2.0 * np.pi * np.arange(len(days)) / 45.0)
+    saved = np.where(np.arange(len(days)) < 365, 1.0, 0.6)
+    for swing, code, verdict in ((wave, ["bills.periods-alike"], "cannot tell"),
+                                 (np.random.default_rng(4).standard_normal(len(days)), [], "less")):
+        gather = Gather()
+        use = hinge(t_out_C) * saved * (1.0 + 0.1 * swing)
+        meter = judge(daily_series(days, use, t_out_C, date(2024, 1, 2)), gather)
+        assert [finding.code for finding in gather.findings] == code
+        assert meter.saving.low > 0.0
+        assert meter.verdict == verdict
 
 
 # --- the sample site and the outside check -------------------------------------------------------------------------

@@ -116,8 +116,12 @@ def test_commands_and_examples_of_a_page_run(path, tmp_path, monkeypatch):
     shutil.copytree(ROOT / "sample_sites", tmp_path / "sample_sites", ignore=shutil.ignore_patterns("audit"))
     monkeypatch.chdir(tmp_path)
     space: dict[str, object] = {}
-    copy = None
+    copy, printed = None, None
     for language, block in blocks(path):
+        if language == "text" and printed is not None:
+            missing = missing_lines(tuple(block.splitlines()), printed)
+            assert not missing, f"the example above no longer prints what {named(path)} shows"
+        printed = None
         if language in ("console", ""):
             for command in commands(block):
                 missing = missing_lines(command.answer, run(command))
@@ -126,8 +130,9 @@ def test_commands_and_examples_of_a_page_run(path, tmp_path, monkeypatch):
         elif language == "toml" and copy is not None:
             write_into(copy / "site.toml", block)
         elif language == "python":
-            with contextlib.redirect_stdout(io.StringIO()):
+            with contextlib.redirect_stdout(io.StringIO()) as told:
                 exec(compile(block, named(path), "exec"), space)  # the page's own words, as a reader would type them
+            printed = told.getvalue()
 
 
 def write_into(site: Path, block: str) -> None:

@@ -168,6 +168,16 @@ def test_ninety_of_a_hundred_ranges_hold_the_truth(days, like, rho):
     assert 85 <= held <= 97
 
 
+def test_days_that_drift_give_a_range_and_no_verdict():
+    """A straight drift: each day repeats the one before."""
+    drift = np.linspace(-0.4, 0.4, 90)
+    base = np.full(90, 25.0)
+    effect = twin_effect(base - 1.0 + drift, base, None, None, SURE)
+    assert effect.high < 0.0  # the range alone would say so
+    assert (effect.rho, effect.verdict) == (0.95, "cannot tell")
+    assert twin_effect(base - 1.0 + np.tile([0.1, -0.1], 45), base, None, None, SURE).verdict == "lower"
+
+
 numbers = st.lists(st.floats(-3.0, 3.0), min_size=6, max_size=20)
 
 
@@ -314,6 +324,17 @@ def test_like_days_in_other_weather_are_told(tmp_path):
     block = {**BLOCK, "like_from": "2026-05-20 00:00", "like_to": "2026-05-31 00:00"}
     codes = [finding.code for finding in twin_results(site_with(tmp_path, block)).findings]
     assert "twin.weather-differs" in codes
+
+
+def test_a_drifting_pair_is_told(tmp_path):
+    def drifting(begin):
+        day = (begin - datetime(2026, 5, 31)).days
+        return 22.0 + 0.01 * day, 25.0
+
+    write_rooms(tmp_path, datetime(2026, 5, 31), 24 * 120, drifting)
+    found = twin_results(site_with(tmp_path, {**BLOCK, "cooled_to": "2026-09-20 00:00"}))
+    assert "twin.days-alike" in [finding.code for finding in found.findings]
+    assert found.rows[0]["verdict"] == "cannot tell"
 
 
 def test_problems_of_entries_and_units_come_together(tmp_path):

@@ -53,6 +53,10 @@ class BillSeries:
         Day on which the sprayed roof came into use.
     inputs : list of dict
         file, sha256, rows, span, use.
+    odd : tuple of str
+        First days of periods far from the usual use that nobody has checked.
+    is_checked : bool
+        Whether unit, multiplier and digits of odd amounts were checked against the paper.
     """
 
     name: str
@@ -68,6 +72,8 @@ class BillSeries:
     temperature_from: str
     changed_on: datetime.date | None = None
     inputs: list[dict[str, Any]] = field(default_factory=list)
+    odd: tuple[str, ...] = ()
+    is_checked: bool = False
 
 
 def read_bills(
@@ -107,7 +113,7 @@ def read_bills(
         _check_signs(bills, entry, file.where, amounts, gather)
     if amounts is None or len(gather.problems) > before:
         return None
-    _tell_odd(bills, file.where, amounts, gather)
+    odd = _tell_odd(bills, file.where, amounts, gather)
     outdoor = outdoor_of(site, bills, entry, (amounts.starts, amounts.ends), weather, logs, gather)
     if outdoor is None:
         return None
@@ -117,7 +123,7 @@ def read_bills(
     return BillSeries(
         bills.name, bills.covers, entry, UNITS[bills.covers][0], "bill" if bills.every == "bill" else "day",
         chosen.starts, chosen.ends, chosen.days, scale(chosen.amounts), outdoor.t_out_C[known], outdoor.source,
-        bills.changed_on, [*inputs, *outdoor.inputs])
+        bills.changed_on, [*inputs, *outdoor.inputs], odd, bills.amounts_checked)
 
 
 def _check_netted(bills: Bills, entry: str, gather: Gather) -> None:
@@ -159,20 +165,22 @@ def _check_signs(bills: Bills, entry: str, where: str, amounts: Amounts, gather:
             "what all panels made, in the same unit", f"correct {entry}.solar_file or {entry}.unit")
 
 
-def _tell_odd(bills: Bills, where: str, amounts: Amounts, gather: Gather) -> None:
-    """Bills far from the usual use per day; a machine that rests in winter has such bills by nature."""
-    if bills.covers == "air conditioner" or bills.every != "bill":
-        return
+def _tell_odd(bills: Bills, where: str, amounts: Amounts, gather: Gather) -> tuple[str, ...]:
+    """Bills far from the usual use per day, by name; a machine that rests in winter has such bills by nature."""
+    if bills.covers == "air conditioner" or bills.every != "bill" or bills.amounts_checked:
+        return ()
     per_day = amounts.amounts / amounts.days
     usual = float(np.median(per_day))
     odd = amounts.of((per_day > ODD_FACTOR * usual) | (per_day < usual / ODD_FACTOR))
     if len(odd.starts):
         gather.finding(
             "bills.odd-amount", f"{where} has {count_of(len(odd.starts), 'bill')} more than {ODD_FACTOR:g} times above "
-            f"or below the usual use per day ({usual:.3g}): {odd.named()}. They are used.", where,
+            f"or below the usual use per day ({usual:.3g}): {odd.named()}. They are used, but no verdict rests on "
+            "them.", where,
             {"disposition": "warn", "file": where, "rows": len(odd.starts), "first": str(odd.starts[0]),
              "last": str(odd.starts[-1]), "rule": f"{ODD_FACTOR:g} times the median use per day"},
-            "One such bill can move the line by more than the roof does.")
+            "One such bill can move the line by more than the roof does: no verdict is given until it is checked.")
+    return tuple(str(start) for start in odd.starts)
 
 
 def _tell_without_temperature(rest: Amounts, of: int, source: str, gather: Gather) -> None:

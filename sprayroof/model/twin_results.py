@@ -12,7 +12,7 @@ import numpy as np
 from sprayroof.errors import LogProblems
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.twin_series import TwinSeries, read_twin
-from sprayroof.model.twins import LEAST_DAYS, PairDoubt, TwinEffect, twin_effect
+from sprayroof.model.twins import LARGEST_RHO, LEAST_DAYS, PairDoubt, TwinEffect, twin_effect
 from sprayroof.results import Finding
 
 if TYPE_CHECKING:
@@ -99,6 +99,12 @@ def _tell(series: TwinSeries, effect: TwinEffect | None, gather: Gather) -> None
             f"{LEAST_DAYS} are needed.", series.name, {"disposition": "warn", "days": series.cooled.complete},
             "Nothing is claimed of this pair.")
         return
+    if effect.rho >= LARGEST_RHO:
+        gather.finding(
+            "twin.days-alike", f"The difference of {series.name} is nearly the same from one day to the next "
+            f"(correlation {effect.rho:g} or more).", series.name,
+            {"disposition": "warn", "rho": effect.rho, "days": effect.days},
+            "The range may be too narrow; no verdict is given.")
     if effect.like_days == 0:
         gather.finding(
             "twin.no-like-days", f"{series.name} was not logged for {LEAST_DAYS} complete days with neither cooled.",

@@ -8,6 +8,7 @@ import numpy as np
 
 LEAST_DAYS = 5
 LARGEST_RHO = 0.95
+EXACT = 1e-12  # of the readings: what scatters less is rounding of the arithmetic
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,8 @@ class TwinEffect:
         Mean of the control over the days of either kind [as `effect`]; NaN without such days.
     why : str
         What the systematic part rests on, in words.
+    rho : float
+        Largest correlation of neighbouring days among the means used, from 0 to 0.95.
     """
 
     effect: float
@@ -65,17 +68,19 @@ class TwinEffect:
     level: float
     like_level: float
     why: str
+    rho: float
 
 
 @dataclass(frozen=True)
 class _Mean:
-    """Mean of some days: its variance, degrees of freedom, number of days, and mean of the control."""
+    """Mean of some days: its variance, degrees of freedom, number of days, mean of the control, and correlation."""
 
     value: float
     variance: float
     freedom: float
     days: int
     level: float
+    rho: float
 
 
 @dataclass(frozen=True)
@@ -147,9 +152,12 @@ def twin_effect(
     random = _t90(found.freedom) * float(np.sqrt(found.variance))
     half = float(np.hypot(found.systematic, random))
     effect = found.value
+    rho = max(part.rho for _, part in found.parts)
     verdict = "lower" if effect + half < 0.0 else "higher" if effect - half > 0.0 else "cannot tell"
+    if rho >= LARGEST_RHO:  # at its bound: the days may hang together more than the range holds
+        verdict = "cannot tell"
     return TwinEffect(effect, effect - half, effect + half, found.systematic, random, verdict, _days(used),
-                      _days(against), found.freedom, _level(used), _level(against), found.why)
+                      _days(against), found.freedom, _level(used), _level(against), found.why, rho)
 
 
 def _contrast(placed: list[_Mean | None], like: list[_Mean | None], doubt: PairDoubt) -> _Contrast | None:
@@ -200,10 +208,12 @@ def _means(
     if n < LEAST_DAYS:
         return None
     mean = float(difference[known].mean())
-    rho = _correlation(difference - mean)
+    level = float(np.mean(control[known]))
+    is_exact = float(difference[known].std()) <= EXACT * max(abs(mean), abs(level))
+    rho = 0.0 if is_exact else _correlation(difference - mean)
     n_effective = max(n * (1.0 - rho) / (1.0 + rho), 1.0)
     variance = float(difference[known].var(ddof=1)) / n_effective
-    return _Mean(mean, variance, max(n_effective - 1.0, 1.0), n, float(np.mean(control[known])))
+    return _Mean(mean, variance, max(n_effective - 1.0, 1.0), n, level, rho)
 
 
 def _correlation(centred: np.ndarray) -> float:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sprayroof.evidence.billing.doubts import check_bills
 from sprayroof.evidence.billing.joins import joined_bills
 from sprayroof.evidence.billing.meter_days import MeterForm, read_meter_days
 from sprayroof.evidence.billing.periods import DAY, Period, placed_bills
@@ -15,10 +16,14 @@ from sprayroof.evidence.billing.rows import BillHeadings, BillRows, read_bill_ro
 from sprayroof.evidence.files import EvidenceFile
 from sprayroof.evidence.gather import Gather, count_of, some_of
 from sprayroof.evidence.log_files.series_file import Asked, SeriesForm, settings_of, written_block
+from sprayroof.evidence.site_file.entries import toml_value
 
 if TYPE_CHECKING:
     from sprayroof.evidence.site import Site
     from sprayroof.evidence.site_file.logged import Bills
+
+
+ALL = "all"  # every meter of the file, added
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +62,7 @@ class Amounts:
 
 
 def read_amounts(
-    site: Site, bills: Bills, entry: str, file: EvidenceFile, is_rate: bool, gather: Gather
+    site: Site, bills: Bills, entry: str, file: EvidenceFile, is_rate: bool, gather: Gather, is_solar: bool = False
 ) -> Amounts | None:
     """Periods and amounts of a file that `bills` declares; None after a problem.
 
@@ -73,23 +78,30 @@ def read_amounts(
         Whether numbers are amounts per hour.
     gather : Gather
         Receives problems and findings.
+    is_solar : bool
+        Whether the file tells what panels made, and not what was billed.
     """
     zone = site.place.time_zone
     asked = Asked("amount", bills.amount_column, bills.unit, f"{entry}.amount_column")
     clock = bills.time_zone or zone
     form = SeriesForm(entry, settings_of(bills, bills.to_column, bills.time_format, clock),
                       {"time_column": "to_column"})
+    written = written_block(site, "bills", entry)
+    netted_stated = bills.netted or "netted" in written
     if bills.every != "bill":
-        stated = "stamp" in written_block(site, "bills", entry)
-        how = MeterForm(bills.every, is_rate, stated, bills.netted)
+        how = MeterForm(bills.every, is_rate, "stamp" in written, bills.netted, not netted_stated and not is_solar)
         days = read_meter_days(file, asked, form, how, zone, gather)
         return None if days is None else Amounts(days.days, days.days + 1, days.lengths, days.amounts, days.rows)
-    return _of_bills(bills, entry, file, asked, form, zone, gather)
+    rows = _rows(bills, entry, file, asked, form, zone, gather)
+    before = len(gather.problems)
+    if rows is not None and not is_solar:
+        check_bills(rows, bills, entry, netted_stated, gather)
+    return None if rows is None or len(gather.problems) > before else _of_bills(rows, bills, entry, file, gather)
 
 
-def _of_bills(
+def _rows(
     bills: Bills, entry: str, file: EvidenceFile, asked: Asked, form: SeriesForm, zone: str, gather: Gather
-) -> Amounts | None:
+) -> BillRows | None:
     def named(what: str, heading: str | None, attribute: str) -> Asked | None:
         return Asked(what, heading, "1", f"{entry}.{attribute}") if heading else None
 
@@ -97,9 +109,12 @@ def _of_bills(
         Asked("last day", bills.to_column, "1", f"{entry}.to_column"), asked,
         named("first day", bills.from_column, "from_column"), named("mark", bills.estimated_column, "estimated_column"),
         named("meter", bills.meter_column, "meter_column"))
-    rows = read_bill_rows(file, headings, form, zone, gather)
-    meters = None if rows is None else _meters(rows, bills, entry, gather)
-    if rows is None or meters is None:
+    return read_bill_rows(file, headings, form, zone, gather)
+
+
+def _of_bills(rows: BillRows, bills: Bills, entry: str, file: EvidenceFile, gather: Gather) -> Amounts | None:
+    meters = _meters(rows, bills, entry, gather)
+    if meters is None:
         return None
     found = [_of_meter(meter, bills, entry, gather) for meter in meters]
     if any(periods is None for periods in found):
@@ -122,7 +137,14 @@ def _meters(rows: BillRows, bills: Bills, entry: str, gather: Gather) -> list[Bi
                        "the heading of the meters' numbers", f'add meter_column = "meter" to {entry}')
         return None
     names = list(dict.fromkeys(rows.meters.tolist()))
-    if bills.meter is not None:
+    if bills.meter is None and len(names) > 1:
+        gather.problem(
+            f"{rows.where}, column {bills.meter_column}", f"{len(names)} meters: {some_of(names)}",
+            "which of them counts: the use of a meter behind another one stands in both",
+            f"add meter = {toml_value(names[0])} or another to {entry}, or meter = {toml_value(ALL)} to add them if "
+            "none counts what another does")
+        return None
+    if bills.meter is not None and (bills.meter != ALL or ALL in names):
         if bills.meter not in names:
             gather.problem(
                 f"{rows.where}, column {bills.meter_column}", f"no meter {bills.meter[:40]}; there are "
@@ -164,5 +186,5 @@ def _added(
         "bills.meters-added", f"{where} holds meters {some_of(names)}; they were added over {len(added)} stretches "
         "that begin and end with a reading of each.", where,
         {"disposition": "repair", "file": where, "rows": sum(len(periods) for periods in meters),
-         "rule": "sum over common days"}, "None, if all of them belong to the building.")
+         "rule": "sum over common days"}, "None, if all belong to the building and none counts what another does.")
     return added

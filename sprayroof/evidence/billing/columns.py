@@ -40,7 +40,7 @@ def is_cost(heading: str) -> bool:
     return _COST.search(heading) is not None
 
 
-def other_cells(raw: RawTable, wanted: Mapping[str, str]) -> list[str]:
+def unasked(raw: RawTable, wanted: Mapping[str, str]) -> list[str]:
     """Headings of the file that nobody asked for and that stand there once."""
     known = {" ".join(heading.split()).casefold() for heading in wanted}
     return [heading for heading in raw.headings
@@ -94,4 +94,5 @@ def ask_whether_netted(where: str, what: str, entry: str, gather: Gather) -> Non
     gather.problem(
         where, what, "whether solar electricity is taken off before this meter",
         f'add netted = true and solar_file = "bills/solar.csv" (all that the panels made) to {entry}, its amounts '
-        "being what was bought less what was fed in; or netted = false if no panels stand behind this meter")
+        "being what was bought less what was fed in; or netted = false if no panels stand behind this meter and "
+        "amounts below zero are corrections")

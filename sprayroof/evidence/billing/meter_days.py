@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sprayroof.evidence.billing.columns import ask_whether_netted, is_export
 from sprayroof.evidence.billing.period_means import means_over
 from sprayroof.evidence.files import EvidenceFile
 from sprayroof.evidence.gather import Gather, count_of, some_of
@@ -34,12 +35,15 @@ class MeterForm:
         Whether the site file says what times mark.
     netted : bool
         Whether amounts below zero are exports.
+    asks_netted : bool
+        Whether a column that speaks of solar electricity is to be asked about.
     """
 
     every: str
     is_rate: bool
     stamp_stated: bool
     netted: bool
+    asks_netted: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,6 +91,11 @@ def read_meter_days(
     if table is None:
         return None
     values = table.values[asked.name]
+    exports = [heading for heading in table.headings if how.asks_netted and is_export(heading)]
+    if exports and asked.heading not in exports:
+        ask_whether_netted(f"{file.where}, column {exports[0]}", "a column that speaks of solar electricity",
+                           form.entry, gather)
+        return None
     if _is_running_total(values):
         gather.problem(
             f"{file.where}, column {asked.heading}",

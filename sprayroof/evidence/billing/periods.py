@@ -107,9 +107,10 @@ def placed_bills(rows: BillRows, entry: str, netted: bool, never_empty: bool, ga
 
 
 def _check_lengths(rows: BillRows, entry: str, gather: Gather) -> None:
-    apart = np.diff(np.sort(rows.last)) / DAY
-    if len(apart) >= MANY and np.median(apart) <= 1.0:
-        every = "hour" if np.median(apart) == 0.0 else "day"
+    days = np.unique(rows.last)
+    apart = np.diff(days) / DAY
+    if len(rows.last) > MANY and len(apart) and np.median(apart) <= 1.0:
+        every = "hour" if len(rows.last) > 1.5 * len(days) else "day"
         gather.problem(rows.where, f"{len(rows.last)} rows, most of them of one {every}", "bills",
                        f'add every = "{every}" to {entry}')
 
@@ -227,8 +228,8 @@ def _check_one_amount(bills: list[Period], where: str, entry: str, gather: Gathe
         gather.problem(
             where, f"different amounts for the same days: {some_of(twice)}", "one amount for each period of a meter",
             f"if the file holds several meters, add meter_column = \"heading of their numbers\" to {entry}; if a "
-            "bill was replaced, take the old one out in a copy; if one is a correction, mark it with the word "
-            f"correction in a column that {entry}.estimated_column names")
+            "bill was replaced, mark the old one with the word cancelled, and if one is a correction, with the word "
+            f"correction, in a column that {entry}.estimated_column names")
 
 
 def _without_overlaps(bills: list[Period], where: str, entry: str, gather: Gather) -> list[Period] | None:
@@ -248,8 +249,9 @@ def _without_overlaps(bills: list[Period], where: str, entry: str, gather: Gathe
         gather.problem(
             f"{where}, dates", f"{len(bad)} of {len(bills)} bills lie over each other: {named}",
             "bills that follow each other",
-            "correct the dates in a copy; if a row sums up others take it out, if it corrects others mark it with the "
-            f"word correction in a column that {entry}.estimated_column names")
+            "correct the dates in a copy; if the file holds several meters, add meter_column = \"heading of their "
+            f"numbers\" to {entry}; if a row sums up others take it out; if it corrects others mark it with the word "
+            f"correction in a column that {entry}.estimated_column names")
         return None
     gather.finding(
         "bills.overlap", f"{where} has {len(bad)} bills that lie over each other: {named}. They are not used.",

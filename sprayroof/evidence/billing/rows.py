@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from sprayroof.evidence.billing.columns import unasked
 from sprayroof.evidence.files import EvidenceFile
 from sprayroof.evidence.gather import Gather, count_of, some_of
 from sprayroof.evidence.local_days import DAY_NS, local_clock_ns
@@ -20,14 +21,16 @@ from sprayroof.evidence.log_times.stamps import NAT, read_stamps
 from sprayroof.evidence.site_file.entries import shown
 from sprayroof.evidence.site_file.logged import Log
 
-ACTUAL, ESTIMATED, CORRECTION = range(3)
+ACTUAL, ESTIMATED, CORRECTION, CANCELLED = range(4)
 _WORDS = {
     ACTUAL: "no n false 0 a act actual read reading metered measured customer c nein gelesen abgelesen réel reel "
-            "réelle réelles relevé relevée real leída rilevata effettiva werkelijk gemeten - --",
+            "réelle réelles relevé relevée real leída rilevata effettiva werkelijk gemeten rebill rebilled - --",
     ESTIMATED: "yes y true 1 x e est est. estimate estimated estimation ja j geschätzt g estimé estimée estimés oui "
                "estimado estimada sí si stimato stimata sì geschat",
-    CORRECTION: "correction corrected adjustment adjusted true-up trueup credit rebill rebilled cancelled korrektur "
-                "gutschrift régularisation regularisation avoir corrección conguaglio correctie",
+    CORRECTION: "correction corrected adjustment adjusted true-up trueup credit korrektur gutschrift régularisation "
+                "regularisation avoir corrección conguaglio correctie",
+    CANCELLED: "cancelled canceled cancellation void voided reversed replaced superseded storno storniert annulé "
+               "annulée anulado anulada annullato annullata stornato stornata geannuleerd",
 }
 MARKS = {word: kind for kind, words in _WORDS.items() for word in words.split()}
 MARKS |= {"true up": CORRECTION, "": ACTUAL}
@@ -74,11 +77,13 @@ class BillRows:
     amounts : ndarray, shape (n,)
         In the file's unit.
     marks : ndarray of int, shape (n,)
-        ACTUAL, ESTIMATED or CORRECTION.
+        ACTUAL, ESTIMATED or CORRECTION; bills that were cancelled are left out.
     meters : ndarray of object, shape (n,)
         Number of the meter, "" where the file has none.
     lines : ndarray of int, shape (n,)
         Line of each row.
+    others : dict of str to ndarray of object, shape (n,)
+        Heading -> cells of the columns that nobody asked for.
     """
 
     where: str
@@ -88,11 +93,13 @@ class BillRows:
     marks: np.ndarray
     meters: np.ndarray
     lines: np.ndarray
+    others: dict[str, np.ndarray] = field(default_factory=dict)
 
     def of(self, rows: np.ndarray) -> BillRows:
         """Some of the rows, or the same in another order."""
         return BillRows(self.where, self.first[rows], self.last[rows], self.amounts[rows], self.marks[rows],
-                        self.meters[rows], self.lines[rows])
+                        self.meters[rows], self.lines[rows],
+                        {heading: cells[rows] for heading, cells in self.others.items()})
 
     def named(self, row: int) -> str:
         """`line 12, 2025-01-31` (last day)."""
@@ -155,9 +162,10 @@ def _rows(
     if log.decimal is None:
         tell_commas([column], names, gather)
     meters = raw.cells[headings.meter.heading][dated] if headings.meter else np.full(int(dated.sum()), "", dtype=object)
-    rows = BillRows(file.where, first[dated], last[dated], amounts, marks, meters, raw.lines[dated])
+    rows = BillRows(file.where, first[dated], last[dated], amounts, marks, meters, raw.lines[dated],
+                    _others(file, raw, headings.wanted(), log, entry, raw.lines[dated]))
     _tell_left_out(raw, dated, ~np.isnat(first) | ~np.isnat(last), headings, file.where, gather)
-    return _with_amounts(rows, gather)
+    return _without_cancelled(_with_amounts(rows, gather), gather)
 
 
 def _raw_table(file: EvidenceFile, wanted: Mapping[str, str], log: Log, entry: str, gather: Gather) -> RawTable | None:
@@ -167,6 +175,20 @@ def _raw_table(file: EvidenceFile, wanted: Mapping[str, str], log: Log, entry: s
     if text is None:
         return None
     return read_raw_table(text, dict(wanted), log.delimiter, file.where, entry, gather)
+
+
+def _others(
+    file: EvidenceFile, raw: RawTable, wanted: Mapping[str, str], log: Log, entry: str, lines: np.ndarray
+) -> dict[str, np.ndarray]:
+    """Cells of the columns that nobody asked for, on given lines."""
+    headings = unasked(raw, wanted)
+    every = _raw_table(file, {**wanted, **dict.fromkeys(headings, entry)}, log, entry, Gather()) if headings else None
+    if every is None:
+        return {}
+    places = {int(line): place for place, line in enumerate(every.lines)}
+    rows = [places.get(int(line)) for line in lines]
+    return {heading: np.array(["" if row is None else every.cells[heading][row] for row in rows], dtype=object)
+            for heading in headings}
 
 
 # --- dates --------------------------------------------------------------------------------------------------------
@@ -219,7 +241,7 @@ def _marks(
         gather.problem(
             f"{where}, column {asked.heading}",
             some_of([f"line {lines[row]} {shown(texts[row])}" for row in unknown]),
-            "yes, no, estimated, actual, E, A, correction or true-up",
+            "yes, no, estimated, actual, E, A, correction, true-up or cancelled",
             f"write one of these in a copy of the file, or take {asked.entry} out",
         )
         return None
@@ -266,3 +288,26 @@ def _with_amounts(rows: BillRows, gather: Gather) -> BillRows:
             "The use of these bills is missing from the comparison.",
         )
     return rows.of(np.flatnonzero(np.isfinite(rows.amounts)))
+
+
+def _without_cancelled(rows: BillRows, gather: Gather) -> BillRows:
+    """Bills that the utility took back count for nothing, nor does the row that took them back.
+
+    A row marked so with an amount below zero that takes back a bill which stands unmarked is a correction of it.
+    """
+    marks = rows.marks.copy()
+    out: list[int] = []
+    for row in np.flatnonzero(marks == CANCELLED):
+        same = (rows.last == rows.last[row]) & (rows.meters == rows.meters[row]) & (rows.amounts == -rows.amounts[row])
+        back = [int(other) for other in np.flatnonzero(same) if other != row and other not in out]
+        if rows.amounts[row] >= 0.0:
+            out += [int(row), *back[:1]]
+        elif not any(marks[other] == CANCELLED for other in back):
+            marks[row] = CORRECTION
+    if out:
+        gather.finding(
+            "bills.cancelled", f"{rows.where} has {count_of(len(out), 'row')} of bills that were cancelled: "
+            f"{some_of([rows.named(row) for row in sorted(out)])}. They are not used.", rows.where,
+            rows.evidence("exclude", sorted(out), "marked as cancelled"),
+            "None, if the bills that took their place stand in the file.")
+    return replace(rows, marks=marks).of(np.setdiff1d(np.arange(len(marks)), out))

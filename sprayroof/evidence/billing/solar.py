@@ -43,7 +43,7 @@ def with_solar(
         return None  # told before: nothing is claimed from it
     alone = bills.model_copy(update={"meter_column": None, "meter": None, "estimated_column": None})
     solar_file = read_evidence(site.folder, bills.solar_file, None, f"{entry}.solar_file", gather)
-    solar = None if solar_file is None else read_amounts(site, alone, entry, solar_file, is_rate, gather)
+    solar = None if solar_file is None else read_amounts(site, alone, entry, solar_file, is_rate, gather, is_solar=True)
     if solar is None or solar_file is None:
         return None
     inputs.append(solar_file.entry(solar.rows, solar.span(), f"solar electricity: {bills.name}"))

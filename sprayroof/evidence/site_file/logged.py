@@ -203,7 +203,8 @@ class Bills(Section):
         "meter_column", "Heading of the meter's number, where several meters stand in one file",
         derived="one meter", example="meter"))
     meter: str | None = declared(TextEntry(
-        "meter", "Which of the file's meters this is", derived="all of them, added", example="E-2201"))
+        "meter", "Which of the file's meters this is, or \"all\" to add them where none counts what another does",
+        derived="the only one", example="E-2201"))
     time_format: str | None = declared(TextEntry("time_format", "Form of the dates in strptime codes",
                                                  derived="found out", example="%d.%m.%Y"))
     time_zone: str | None = declared(ZoneEntry("time_zone", "Clock of hourly readings, IANA name",
@@ -228,6 +229,9 @@ class Bills(Section):
         more="\"hour\" also reads shorter intervals; days that are not complete are left out."))
     netted: bool = declared(TruthEntry("netted", "Whether solar electricity is taken off before this meter",
                                        default=False))
+    amounts_checked: bool = declared(TruthEntry(
+        "amounts_checked", "Whether unit, multiplier and digits of amounts far from the others were checked against "
+        "the paper", default=False))
     solar_file: str | None = declared(TextEntry(
         "solar_file", "Netted meters: file of all the electricity that the panels made, for the same periods, with the "
         "same headings and unit", derived="none", example="bills/solar.csv"))
