@@ -278,7 +278,7 @@ def dry_decks(now, air, planes, memory, flow, rain_mm, dt_s, drying):
     for p in range(planes.size):
         plane, deck_C, there = planes[p], memory.deck_C[p], 0.0
         store_W, amount = plane.deck_capacity_J_m2K / dt_s, plane.wetted_m2 * dt_s
-        if drying:
+        if drying and memory.roof_kg[p] > 0.0:
             there = memory.roof_kg[p] / amount
         if plane.covered > 0.0:
             change, got_W, dried, taken_W, memory.cover_C[p] = deck_under_cover(

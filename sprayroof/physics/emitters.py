@@ -8,6 +8,10 @@ from sprayroof.physics.approach import mean_left_frac
 from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import CEILING_EXPONENT, CEILING_H, CP_WATER
 
+# x^0.1 for x from 0.5 to 8, fitted for least relative error
+_O0, _O1, _O2, _O3 = 0.72538092, 4.4091266, 2.4559148, 0.13398294
+_U1, _U2, _U3 = 4.5827844, 2.0569934, 0.084608182
+
 
 @elementwise
 def ceiling_coefficient_W_m2K(t_room_C, t_surface_C):
@@ -26,8 +30,17 @@ def ceiling_coefficient_W_m2K(t_room_C, t_surface_C):
     References
     ----------
     EN 1264-2, ISO 11855-2: q = 8.92 |dT|^1.1.
+
+    Notes
+    -----
+    From 0.5 to 8 K, where ceilings work, the tenth root is a ratio of polynomials (within 5e-6), much cheaper.
     """
-    return CEILING_H * max(abs(t_room_C - t_surface_C), 1e-3) ** (CEILING_EXPONENT - 1.0)
+    apart_K = max(abs(t_room_C - t_surface_C), 1e-3)
+    if not 0.5 <= apart_K <= 8.0:
+        return CEILING_H * apart_K ** (CEILING_EXPONENT - 1.0)
+    over = _O0 + apart_K * (_O1 + apart_K * (_O2 + apart_K * _O3))
+    under = 1.0 + apart_K * (_U1 + apart_K * (_U2 + apart_K * _U3))
+    return CEILING_H * over / under
 
 
 @elementwise
@@ -91,7 +104,7 @@ def panel_W_K(flow_kg_s, area_m2, resistance_m2K_W, h_W_m2K):
     float or array
         Heat per difference [W/K].
     """
-    ua = area_m2 / (1.0 / h_W_m2K + resistance_m2K_W)
+    ua = area_m2 * h_W_m2K / (1.0 + resistance_m2K_W * h_W_m2K)
     return flow_kg_s * CP_WATER * exchanger_plain(ua / (flow_kg_s * CP_WATER))
 
 
