@@ -27,7 +27,6 @@ from sprayroof.physics.constants import CP_WATER, ROUGHNESS
 from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.cover import COVER_KINDS, covered_plate, optics_of
 from sprayroof.physics.covered_sheet import covered_sheet
-from sprayroof.physics.emitters import ceiling_coefficient_W_m2K
 from sprayroof.physics.moistair import saturation_pressure_Pa
 
 NEVER = {"lockout_wind": 0.0}  # any wind keeps the spray off
@@ -312,12 +311,6 @@ def test_saturation_polynomial_is_the_print():
     printed = np.exp(-5.8002206e3 / t_K + 1.3914993 - 4.8640239e-2 * t_K + 4.1764768e-5 * t_K**2 - 1.4452093e-8 * t_K**3
                      + 6.5459673 * np.log(t_K))  # Hyland & Wexler 1983
     np.testing.assert_allclose(saturation_pressure_Pa(t_C), printed, rtol=1e-9)
-
-
-def test_ceiling_coefficient_is_the_power_of_the_print():
-    apart_K = np.linspace(0.01, 12.0, 2000)
-    heat_W_m2 = ceiling_coefficient_W_m2K(25.0, 25.0 - apart_K) * apart_K
-    np.testing.assert_allclose(heat_W_m2, 8.92 * apart_K**1.1, rtol=5e-6)
 
 
 def test_walls_lose_heat_by_the_exponential_whether_small_or_large():

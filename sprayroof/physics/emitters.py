@@ -8,10 +8,6 @@ from sprayroof.physics.approach import mean_left_frac
 from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import CEILING_EXPONENT, CEILING_H, CP_WATER
 
-# x^0.1 for x from 0.5 to 8, fitted for least relative error
-_O0, _O1, _O2, _O3 = 0.72538092, 4.4091266, 2.4559148, 0.13398294
-_U1, _U2, _U3 = 4.5827844, 2.0569934, 0.084608182
-
 
 @elementwise
 def ceiling_coefficient_W_m2K(t_room_C, t_surface_C):
@@ -30,17 +26,8 @@ def ceiling_coefficient_W_m2K(t_room_C, t_surface_C):
     References
     ----------
     EN 1264-2, ISO 11855-2: q = 8.92 |dT|^1.1.
-
-    Notes
-    -----
-    From 0.5 to 8 K, where ceilings work, the tenth root is a ratio of polynomials (within 5e-6), much cheaper.
     """
-    apart_K = max(abs(t_room_C - t_surface_C), 1e-3)
-    if not 0.5 <= apart_K <= 8.0:
-        return CEILING_H * apart_K ** (CEILING_EXPONENT - 1.0)
-    over = _O0 + apart_K * (_O1 + apart_K * (_O2 + apart_K * _O3))
-    under = 1.0 + apart_K * (_U1 + apart_K * (_U2 + apart_K * _U3))
-    return CEILING_H * over / under
+    return CEILING_H * max(abs(t_room_C - t_surface_C), 1e-3) ** (CEILING_EXPONENT - 1.0)
 
 
 @elementwise
@@ -110,7 +97,20 @@ def panel_W_K(flow_kg_s, area_m2, resistance_m2K_W, h_W_m2K):
 
 @elementwise
 def panel_held_W(t_room_C, t_supply_C, panel_W_K, area_m2, h_W_m2K, t_surface_min_C):
-    """As `panel_capacity_W`, from `panel_W_K` [W/K] (the other arguments as there)."""
+    """Heat that a cooled floor or ceiling takes up, from its heat per kelvin.
+
+    Parameters
+    ----------
+    panel_W_K : float or array
+        See `panel_W_K` [W/K].
+    t_room_C, t_supply_C, area_m2, h_W_m2K, t_surface_min_C : float or array
+        See `panel_capacity_W`.
+
+    Returns
+    -------
+    float or array
+        Heat [W], 0 or more.
+    """
     return max(0.0, min(panel_W_K * (t_room_C - t_supply_C), area_m2 * h_W_m2K * (t_room_C - t_surface_min_C)))
 
 
