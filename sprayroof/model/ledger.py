@@ -108,11 +108,10 @@ def outside_store_C(now, air, member):
 @compiled
 def salts_after(member, before, flow):
     """Salts in and out: evaporation leaves them behind, everything liquid takes its share."""
-    concentration = before[2] / max(before[0], 1.0)
-    out = (flow.drift_kg + flow.flush_lost_kg + flow.uses_kg + flow.leak_kg + flow.bleed_kg
-           + flow.overflow_kg) * concentration
+    out_kg = flow.drift_kg + flow.flush_lost_kg + flow.uses_kg + flow.leak_kg + flow.bleed_kg + flow.overflow_kg
     flow.salt_in_kg = flow.rain_kg * member.salt_rain_kg_kg + flow.mains_kg * member.salt_mains_kg_kg
-    flow.salt_out_kg = min(out, before[2])
+    if out_kg > 0.0:
+        flow.salt_out_kg = min(out_kg * before[2] / max(before[0], 1.0), before[2])
     return before[2] - flow.salt_out_kg + flow.salt_in_kg
 
 

@@ -21,11 +21,11 @@ from sprayroof.physics.constants import (
     WARM_MIST_TO_C,
 )
 from sprayroof.physics.convection import mixed_convection_W_m2K
-from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_deck, covered_surface, gap_in_air
+from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_deck, covered_surface, gap_in_air, leakage_kg_m2s
 from sprayroof.physics.covered_sheet import covered_sheet
 from sprayroof.physics.droplets import drift_share, flight_from
 from sprayroof.physics.film import sheet, spalding_number
-from sprayroof.physics.moistair import saturation_pressure_Pa, vapour_mass_fraction
+from sprayroof.physics.moistair import air_heat_capacity_J_kgK, saturation_pressure_Pa, vapour_mass_fraction
 from sprayroof.physics.panels import bare_panel, covered_panel
 from sprayroof.physics.rain import first_flush
 from sprayroof.physics.sky import black_flux_W_m2
@@ -278,7 +278,7 @@ def dry_decks(now, air, planes, memory, flow, rain_mm, dt_s, drying):
     for p in range(planes.size):
         plane, deck_C, there = planes[p], memory.deck_C[p], 0.0
         store_W, amount = plane.deck_capacity_J_m2K / dt_s, plane.wetted_m2 * dt_s
-        if drying:
+        if drying and memory.roof_kg[p] > 0.0:
             there = memory.roof_kg[p] / amount
         if plane.covered > 0.0:
             change, got_W, dried, taken_W, memory.cover_C[p] = deck_under_cover(
@@ -359,31 +359,45 @@ def may_spray(now, air, member, store_kg, dt_s):
 
 
 @compiled
-def most_fall_K(air, solar_W_m2, member, planes, deck_C, t_in_C, dt_s):
-    """More than the water could ever cool on its way over the roof [K], without solving for drops and sheet.
+def most_flux_W_m2(plane, air, t_in_C, warmer_K, evaporative_K, lightness_K):
+    """No less than air and sky could take from a plane's sheet of at most this temperature [W/m2].
 
-    Everything is taken as if the water stayed as warm as it comes, gains are left out, and what a cover passes is held
-    below twice what the water would give off in the open: much cheaper, and never less than `spray_roof` finds.
+    `warmer_K` and `evaporative_K` are heat and vapour that the air would take at t_in_C, per coefficient [K].
+    """
+    forced = forced_of(plane, air)
+    h = max(CALM_COOLED_W_M2K, mixed_convection_W_m2K(forced, air.unstable_cubed * plane.buoyant, 0.0, lightness_K))
+    warm_K, moist_K = max(0.0, warmer_K), max(0.0, evaporative_K)
+    if plane.covered > 0.0:
+        # a cover is no warmer than water or air, but for the sun on it; vapour leaves by the leaks alone
+        leak = leakage_kg_m2s(air.wind_m_s * plane.wind_ratio, plane.leak_calm_m_s, plane.leak_wind_share,
+                              air.density_kg_m3)
+        leaked = leak * (air_heat_capacity_J_kgK(air.w) * warm_K + moist_K / air.lewis_per_cp)
+        return h * warm_K + leaked + max(0.0, black_flux_W_m2(max(t_in_C, air.t_C)) - sky_of(plane, air))
+    given = forced * (warmer_K - warm_K + evaporative_K - moist_K)
+    return h * (warm_K + moist_K) + given + plane.emissivity * (black_flux_W_m2(t_in_C) - sky_of(plane, air))
+
+
+@compiled
+def most_fall_K(air, solar_W_m2, member, planes, deck_C, t_in_C, dt_s):
+    """No less than the water could cool on its way over the roof [K], without solving for drops and sheet.
+
+    Every flux grows with the water's temperature, so none is above that of water as warm as it comes.
     """
     w_sat = vapour_mass_fraction(saturation_pressure_Pa(t_in_C), air.pressure_Pa)
+    warmer_K = t_in_C - air.t_C
     # B itself instead of ln(1 + B), which is less
-    evaporative_K = latent_heat_J_kg(t_in_C) * air.lewis_per_cp * max(0.0, spalding_number(w_sat, air.w))
-    pull_K = max(0.0, t_in_C - air.t_C) + evaporative_K
+    evaporative_K = latent_heat_J_kg(t_in_C) * air.lewis_per_cp * spalding_number(w_sat, air.w)
     lightness_K = (t_in_C + KELVIN) * (1.0 + VIRTUAL_FACTOR * w_sat) - air.tv_K
-    warmest = black_flux_W_m2(max(t_in_C, air.t_C))
     roof_W = 0.0
     for p in range(planes.size):
         plane = planes[p]
-        h = max(CALM_COOLED_W_M2K, mixed_convection_W_m2K(
-            forced_of(plane, air), air.unstable_cubed * plane.buoyant, 0.0, lightness_K))
-        if plane.covered > 0.0:
-            h *= 2.0
         deck_W_m2K, t_deck = deck_seen(plane, deck_C[p], solar_W_m2, dt_s)
-        roof_W += plane.wetted_m2 * (h * pull_K + max(0.0, warmest - sky_of(plane, air))
-                                     + deck_W_m2K * max(0.0, t_in_C - t_deck))
+        flux = most_flux_W_m2(plane, air, t_in_C, warmer_K, evaporative_K, lightness_K)
+        roof_W += plane.wetted_m2 * max(0.0, flux + deck_W_m2K * (t_in_C - t_deck))
+    drops_J_kg = member.drop_exchange_J_kgK * (max(0.0, warmer_K) + max(0.0, evaporative_K))
     flying_kg_s = member.flow_kg_s * (1.0 - drift_share(air.wind_m_s * member.wind_ratio, member.drift_base,
                                                         member.drift_wind_s2_m2))
-    return LESS_WATER * (member.drop_exchange_J_kgK * pull_K + roof_W / flying_kg_s) / CP_WATER
+    return LESS_WATER * (drops_J_kg + roof_W / flying_kg_s) / CP_WATER
 
 
 @compiled

@@ -51,6 +51,9 @@ def content_J(mass_kg, temp_C):
 @compiled
 def outlet_mean_C(mass_kg, temp_C, wanted_kg):
     """Temperature at which `take_bottom` would take water, without taking it (same arguments)."""
+    last = mass_kg.size - 1
+    if wanted_kg <= mass_kg[last]:
+        return temp_C[last]  # mostly so: spares the division
     left, heat = wanted_kg, 0.0
     for layer in range(mass_kg.size - 1, -1, -1):
         part = min(left, mass_kg[layer])
@@ -77,6 +80,10 @@ def take_bottom(mass_kg, temp_C, wanted_kg):
     float
         Mean temperature of the water taken [degC].
     """
+    last = mass_kg.size - 1
+    if wanted_kg <= mass_kg[last]:
+        mass_kg[last] -= wanted_kg
+        return temp_C[last]  # mostly so: spares the division
     left, heat = wanted_kg, 0.0
     for layer in range(mass_kg.size - 1, -1, -1):
         part = min(left, mass_kg[layer])
