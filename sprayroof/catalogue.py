@@ -451,6 +451,13 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("cross.power-of-flow", "doubt", "The pump's power per flow changes",
      "At a given flow a pump takes the same power. A change between nights points to clogged nozzles or strainer, air in the "
      "pump, another pump, or a meter that fails."),
+    ("cross.pair-drifts", "doubt", "Supply and return drift apart while the pump stands still",
+     "Standing water takes the temperature of its surroundings at both sensors. A difference that wanders over the weeks is a "
+     "sensor that drifts, or surroundings that change with the season. A pair test holds for its day only: with a second one, "
+     "at the end of the record, the correction runs from the first to the second. Until then the heat by the pipe has a wider range."),
+    ("cross.wind-above-station", "doubt", "The logged wind is far above the weather record's",
+     "A roof among others is seldom windier than a station's mast at 10 m. Most often the unit of the wind column is wrong (km/h or "
+     "knots read as m/s), or the station stands sheltered or far away."),
     ("cross.spray-in-rain", "doubt", "The spray ran in the rain",
      "Rain cools the roof by itself, and warm rain warms the water. Spraying into rain costs pump electricity for little."),
     ("cross.runoff-above-one", "doubt", "The store gained more than the rain can have brought",
