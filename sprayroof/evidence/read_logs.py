@@ -35,6 +35,7 @@ from sprayroof.evidence.quality.level_checks import check_barometer, note_held_w
 from sprayroof.evidence.quality.masks import judge
 from sprayroof.evidence.quality.rain_gauge import check_gauge
 from sprayroof.evidence.quality.spike_rows import signs_of_running, tell_spikes, without_spikes
+from sprayroof.evidence.quality.standing_sensors import check_standing
 from sprayroof.evidence.quality.work import LogWork
 from sprayroof.evidence.site_file.channel_table import ChannelMeaning
 
@@ -175,6 +176,7 @@ def _laid_out(records: list[Record], grid: LogGrid, site: Site, weather: Weather
         spiked += [one for one in spikes if one is not None and one.record.declared.use]
     for one in spiked:
         tell_spikes(one, work)
+    check_standing(work)
     apply_tests(work)
     return work
 
