@@ -420,8 +420,10 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "A reading leaves its neighbours by far more than the quantity can change in a step or two, and comes back. It is left "
      "out. Jumps of water temperature and level beside a start or stop of the pump are true and stay."),
     ("quality.stuck", "doubt", "A channel does not change for hours",
-     "Every reading of many hours is exactly the same, which a healthy instrument of this kind never shows. They are left "
-     "out. Look at the instrument and its wire."),
+     "Every reading of many hours is exactly the same, which a healthy instrument of this kind never shows. Water temperatures "
+     "are held to more while the spray runs: one that stands still for about an hour, far longer than it is used to, while the "
+     "others move is frozen. What stands within the steps of a coarse sensor, or leaves its value by a single step, is taken "
+     "as truly steady. Frozen readings are left out. Look at the instrument and its wire."),
     ("quality.clipped", "doubt", "Readings stop at the end of a range",
      "The channel comes up to its largest value again and again and stays there, as an instrument at the end of its range. "
      "The true values may be larger, and sums too small. The readings are used."),

@@ -52,24 +52,36 @@ def test_readings_outside_what_can_be_are_left_out():
     assert codes(findings) == {"quality.out-of-range"}
 
 
-def test_spikes_of_one_and_two_steps_are_found_and_a_lasting_step_is_not():
-    table, _ = record()
-    column = table.columns.get_loc("store_C")
-    table.iloc[1000, column] += 8.0
-    table.iloc[1480:1482, column] -= 8.0
-    masks, _ = judged(table)
-    assert list(np.flatnonzero(masks["store_C"]["spike"])) == [1000, 1480, 1481]
-    lasting = np.where(np.arange(50) < 20, 10.0, 18.0)
-    assert not odd_readings.spikes(lasting, 3.0, STEP_S).any()
-    assert not odd_readings.spikes(np.where(np.arange(50) == 20, 18.0, 10.0), 3.0, 600).any(), "ten minutes may be true"
+def rows_every(values, step_s=60):
+    return np.asarray(values, dtype=float), np.arange(len(values), dtype=np.int64) * step_s * 10**9
 
 
-def test_the_jump_of_a_pipe_when_the_pump_starts_is_no_spike():
-    table, on = record()
-    starts = np.flatnonzero(np.diff(on.astype(int)) == 1) + 1
-    table.iloc[starts, table.columns.get_loc("return_C")] += 9.0  # hot deck at dusk, one step
-    masks, _ = judged(table)
-    assert "spike" not in masks.get("return_C", {})
+def spiked(values, step_s=60, **more):
+    return list(np.flatnonzero(odd_readings.spikes(*rows_every(values, step_s), 3.0, **more)))
+
+
+def test_spikes_of_one_and_two_rows_are_found_and_a_lasting_step_is_not():
+    steady = np.full(50, 10.0)
+    assert spiked(np.where(np.arange(50) == 20, 18.0, steady)) == [20]
+    assert spiked(np.where(np.isin(np.arange(50), (20, 21)), 2.0, steady), STEP_S) == [20, 21]
+    assert spiked(np.where(np.arange(50) < 20, 10.0, 18.0)) == []
+    assert spiked(np.where(np.isin(np.arange(50), (20, 21, 22)), 18.0, steady)) == [], "three rows may be true"
+    assert spiked(np.where(np.arange(50) == 20, 18.0, steady), 600) == [], "ten minutes may be true"
+
+
+def test_a_spike_beside_a_missing_reading_is_found_and_one_beside_a_long_gap_is_not():
+    values, times_ns = rows_every(np.where(np.arange(50) == 20, 18.0, 10.0))
+    values[21] = np.nan
+    assert list(np.flatnonzero(odd_readings.spikes(values, times_ns, 3.0))) == [20]
+    values[22:45] = np.nan
+    assert not odd_readings.spikes(values, times_ns, 3.0).any()
+
+
+def test_a_value_that_held_for_hours_before_its_spike_does_not_hide_it():
+    times_ns = np.array([0, 7200, 7260, 9000], dtype=np.int64) * 10**9
+    values = np.array([10.0, 18.0, 10.0, 10.1])
+    assert not odd_readings.spikes(values, times_ns, 3.0).any()
+    assert list(np.flatnonzero(odd_readings.spikes(values, times_ns, 3.0, held=True))) == [1]
 
 
 def test_a_frozen_sensor_is_found_where_it_froze():

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sprayroof.evidence.channels.spray_times import running, widened
+from sprayroof.evidence.channels.spray_times import running
 from sprayroof.evidence.gather import Gather, count_of
 from sprayroof.evidence.log_times.row_names import time_text
 from sprayroof.evidence.logs import Instrument
@@ -25,8 +25,6 @@ if TYPE_CHECKING:
 
 Masks = dict[str, dict[str, np.ndarray]]
 
-# Smallest jump there and back that is called a spike, by unit. Own judgement.
-SPIKE_LEAST = {"degC": 3.0, "1": 0.15, "m3": 0.05, "Pa": 500.0, "m/s": 12.0, "W/m2": 150.0}
 # Hours without any change after which a channel counts as frozen. Own judgement; calm nights and still stores are true.
 FROZEN_H = {"humidity": 8.0, "air_temperature": 8.0, "wind": 30.0, "pressure": 24.0, "long_wave": 6.0,
             "supply_temperature": 30.0, "return_temperature": 30.0, "store_temperature": 72.0, "room_temperature": 72.0,
@@ -133,7 +131,6 @@ def judge(
     channels = {column: meaning for column in table.columns if (meaning := _meaning(column)) is not None}
     for column, meaning in channels.items():
         _check_range(bench, column, meaning)
-        _check_spikes(bench, column, meaning)
         _check_frozen(bench, column, meaning)
         _check_clipped(bench, column, meaning)
         _check_coarse(bench, column, meaning)
@@ -162,28 +159,6 @@ def _check_range(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
             f"{count_of(int(outside.sum()), 'step')}, at worst {worst:g}; these are not "
             "used.", column, "range", outside,
             f"outside {meaning.low:g} to {meaning.high:g}")
-
-
-def _check_spikes(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
-    least = SPIKE_LEAST.get(meaning.unit)
-    if least is None or meaning.kind == "status":
-        return
-    if meaning.unit == "m3":
-        least *= bench.site.store.volume_m3.value
-    values = bench.values(column)
-    found = odd_readings.spikes(values, least, bench.step_s)
-    on = bench.running()
-    if on is not None and meaning.unit in ("degC", "m3") and not column.startswith(("air", "room")):
-        # Pipes and levels truly jump when the pump starts or stops.
-        switched = np.concatenate([[False], np.diff(on.astype(np.int8)) != 0])
-        found &= ~widened(switched, 3, 3)
-    if found.any():
-        bench.finding(
-            "quality.spikes",
-            f"{column} jumps by {least:g} {meaning.unit} or more and back within two steps, "
-            f"{count_of(len(list(runs(found))), 'time')}, first at {bench.time(np.flatnonzero(found)[0])}; "
-            "these are not used.", column, "spike", found,
-            f"there and back by {least:g} within two steps")
 
 
 def _check_frozen(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
