@@ -26,6 +26,7 @@ from sprayroof.evidence.quality.clock_witnesses import (
 from sprayroof.evidence.quality.lag_fits import Piece, agreeing, pieces_of
 
 if TYPE_CHECKING:
+    from sprayroof.evidence.log_files.rows import LogRows
     from sprayroof.evidence.quality.masks import Bench
 
 HOUR_TOLERANCE_MIN = 10.0
@@ -129,7 +130,7 @@ def _tell(bench: Bench, apart: Apart, turned: bool, columns: list[str]) -> None:
     wrong, right = (witness.second, witness.first) if turned else (witness.first, witness.second)
     rows = bench.rows.get(wrong)
     line = ("clock_checks, or another time_zone, for its log" if rows is None
-            else line_for(rows, late, bench.site.place.time_zone))
+            else line_for(rows, late, _zones(bench, rows), witness.tolerance_s / 60.0))
     jumps = [abs(second - first) for first, second in itertools.pairwise(lags_min)]
     hour = any(abs(jump - 60.0) <= HOUR_TOLERANCE_MIN for jump in jumps)
     code = "cross.clocks-doubtful" if not apart.clear else "cross.clock-hour" if hour else "cross.clocks-apart"
@@ -140,6 +141,12 @@ def _tell(bench: Bench, apart: Apart, turned: bool, columns: list[str]) -> None:
         data["jump_min"] = max(jumps)
     bench.gather.finding(code, _message(bench, wrong, right, late, witness.what, apart.clear), f"{wrong}, {right}",
                          data, _effect(line, apart, bench.rows.get(right)))
+
+
+def _zones(bench: Bench, rows: LogRows) -> list[str]:
+    """Zones that a log's clock may have kept: the site's and those of its other logs."""
+    others = {other.log.time_zone for other in bench.rows.values() if other.entry != rows.entry}
+    return [bench.site.place.time_zone, *sorted(others - {bench.site.place.time_zone})]
 
 
 def _late(bench: Bench, apart: Apart, sign: float) -> list[Late]:
@@ -166,7 +173,7 @@ def _lag_words(late: Late) -> str:
     return f"{abs(late.lag_min):.0f} min {'late' if late.lag_min > 0 else 'early'}"
 
 
-def _effect(line: str, apart: Apart, right_rows: object) -> str:
+def _effect(line: str, apart: Apart, right_rows: LogRows | None) -> str:
     other = "" if right_rows is None else f" If it is the clock of {right_rows.where} that is wrong, the opposite there."
     doubt = "" if apart.clear else "What it rests on is not sharp; look at both clocks. "
     return (f"Nothing was moved. {doubt}If its clock is wrong, write {line}.{other} Until then what is measured with "

@@ -29,7 +29,7 @@ class Late:
     lag_min: float
 
 
-def line_for(rows: LogRows, late: list[Late], site_zone: str) -> str:
+def line_for(rows: LogRows, late: list[Late], zones: list[str], near_min: float) -> str:
     """What to write at the log's entry.
 
     Parameters
@@ -38,10 +38,12 @@ def line_for(rows: LogRows, late: list[Late], site_zone: str) -> str:
         Its clock tests and checks already applied.
     late : list of Late
         In the order of time; stretches without a lag among them have `lag_min` 0.
-    site_zone : str
-        Zone of the site's clock.
+    zones : list of str
+        Zones that its clock may have kept: the site's, those of other logs.
+    near_min : float
+        How sure the lags are [min].
     """
-    zone = _zone_that_explains(rows.log.time_zone, late, site_zone)
+    zone = _zone_that_explains(rows.log.time_zone, late, zones, max(near_min, ZONE_NEAR_MIN))
     if zone is not None and not rows.log.clock_checks:
         return f'time_zone = "{zone}" at {rows.entry}, in place of "{rows.log.time_zone}"'
     if rows.log.clock_checks:
@@ -56,20 +58,32 @@ def line_for(rows: LogRows, late: list[Late], site_zone: str) -> str:
     return f"clock_checks = [{pairs}] at {rows.entry}"
 
 
-def _zone_that_explains(declared: str, late: list[Late], site_zone: str) -> str | None:
-    """The site's zone or UTC, where a clock of that zone read as the declared one would lag like this."""
-    for zone in (site_zone, "UTC"):
-        if zone != declared and all(
-                abs(_offset_min(zone, one) - _offset_min(declared, one) - one.lag_min) <= ZONE_NEAR_MIN
-                for one in late):
-            return zone
-    return None
+def _zone_that_explains(declared: str, late: list[Late], zones: list[str], near_min: float) -> str | None:
+    """The zone by which a clock read as the declared one would lag like this; None where none would."""
+    standard = [name for zone in zones if (name := _standard_zone(zone, late[0])) is not None]
+    misses = {}
+    for zone in dict.fromkeys([*zones, *standard, "UTC"]):
+        miss = max(abs(_offset_min(zone, one) - _offset_min(declared, one) - one.lag_min) for one in late)
+        if zone != declared and miss <= near_min:
+            misses[zone] = round(miss)
+    return min(misses, key=misses.__getitem__) if misses else None
+
+
+def _standard_zone(zone: str, late: Late) -> str | None:
+    """The fixed zone of a clock that is left on standard time; None where it is no whole hour."""
+    year = datetime.datetime.fromtimestamp(late.from_ns / 1e9, datetime.timezone.utc).year
+    hours = min(_hours_of(zone, datetime.datetime(year, month, 1, tzinfo=datetime.timezone.utc)) for month in (1, 7))
+    return f"Etc/GMT{-hours:+.0f}" if hours == round(hours) else None
+
+
+def _hours_of(zone: str, at: datetime.datetime) -> float:
+    offset = at.astimezone(zoneinfo.ZoneInfo(zone)).utcoffset()
+    return 0.0 if offset is None else offset.total_seconds() / 3600.0
 
 
 def _offset_min(zone: str, late: Late) -> float:
-    middle = datetime.datetime.fromtimestamp((late.from_ns + late.to_ns) / 2e9, datetime.timezone.utc)
-    offset = middle.astimezone(zoneinfo.ZoneInfo(zone)).utcoffset()
-    return 0.0 if offset is None else offset.total_seconds() / 60.0
+    return 60.0 * _hours_of(zone, datetime.datetime.fromtimestamp((late.from_ns + late.to_ns) / 2e9,
+                                                                  datetime.timezone.utc))
 
 
 def _checks(times_ns: np.ndarray, late: list[Late]) -> list[tuple[int, int]] | None:

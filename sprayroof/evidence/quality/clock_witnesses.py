@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 DAY_S, HOUR_S = 86400, 3600
 SIGNS = ("spray_on_frac", "spray_L_min", "pump_W")
 ZONE_REACH_S = 14 * HOUR_S  # a zone named wrongly
+PIPE_REACH_S = 12 * HOUR_S  # the next night looks the same
+STANDS_OUT = 3.0  # times the usual unrest of the water
 AIR_REACH_S = 3 * HOUR_S  # air has a daily swing and little else: farther lags are not sought
 SWITCH_S = 600  # the water before and after a start or stop that is compared
 REST_S = 1200  # so long it ran, or did not, for a start or stop to count
@@ -87,25 +89,52 @@ def pipe_at_switches(bench: Bench, first: str, second: str) -> Witness | None:
     water, sign = bench.values(first), sign_of_running(bench, second)
     if water is None or sign is None:
         return None
-    events = _switches(sign, bench.step_s)
     jump_K = _jumps(water, max(2, SWITCH_S // bench.step_s))
-    reach = ZONE_REACH_S // bench.step_s
-    padded = np.concatenate([np.full(reach, np.nan), jump_K, np.full(reach, np.nan)])
-    around = np.array([padded[event : event + 2 * reach + 1] for event in events])
-    if not len(events) or not np.isfinite(around).any():
+    told = _responding([_around(jump_K, events, PIPE_REACH_S // bench.step_s)
+                        for events in _switches(sign, bench.step_s)])
+    if told is None:
         return None
-    known = np.isfinite(around).mean(axis=1) > 0.5
-    events, around = events[known], np.nan_to_num(around[known])
-    if not len(events):
-        return None
-    usual_K, largest_K = float(np.nanmedian(jump_K)), float(np.median(around.max(axis=1)))
-    if largest_K <= 4.0 * usual_K:
-        return None
+    events, shares = told
     days = (events + _quiet_step(sign, bench)) // (DAY_S // bench.step_s)
-    fits = np.array([np.minimum(around[days == day] / largest_K, 1.0).mean(axis=0) for day in np.unique(days)])
+    fits = np.array([shares[days == day].mean(axis=0) for day in np.unique(days)])
     starts = np.array([events[days == day][0] for day in np.unique(days)])
     return _witness(bench, (first, second), (starts, fits), (0.5, 0.2, PIPE_S, True, 1800.0),
                     "the water in the pipe as the spray starts and stops")
+
+
+def _around(jump_K: np.ndarray, events: np.ndarray, reach: int) -> tuple[np.ndarray, np.ndarray]:
+    """Events about which enough is known, and the jumps at every lag from them, shape (events, 2 reach + 1)."""
+    padded = np.concatenate([np.full(reach, np.nan), jump_K, np.full(reach, np.nan)])
+    around = np.array([padded[event : event + 2 * reach + 1] for event in events]).reshape(len(events), 2 * reach + 1)
+    known = np.isfinite(around).mean(axis=1) > 0.5
+    return events[known], np.nan_to_num(around[known])
+
+
+def _responding(kinds: list[tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarray, np.ndarray] | None:
+    """Starts, stops or both, whichever the water answers, and the share of its usual jump at each lag; None if neither.
+
+    Water that stands in the pipe after a stop may keep its temperature for hours: stops are then no sign.
+    """
+    both = np.concatenate([events for events, _ in kinds]), np.concatenate([around for _, around in kinds])
+    order = np.argsort(both[0], kind="stable")
+    told = []
+    for events, around in ((both[0][order], both[1][order]), *kinds):
+        shares = _shares(around) if len(events) else None
+        if shares is not None:
+            told.append((float(shares.mean(axis=0).max()) * (1.2 if len(events) == len(order) else 1.0),
+                         events, shares))
+    return max(told, key=lambda one: one[0])[1:] if told else None
+
+
+def _shares(around_K: np.ndarray) -> np.ndarray | None:
+    """Jumps as shares of the usual one at the lag that answers best, 1 at most; None where no lag stands out."""
+    capped_K = np.minimum(around_K, np.quantile(around_K, 0.99))
+    usual_K = float(np.median(around_K[:, int(capped_K.mean(axis=0).argmax())]))
+    if usual_K <= STANDS_OUT * float(np.median(around_K)):
+        return None
+    shares = np.minimum(around_K / usual_K, 1.0)
+    profile = shares.mean(axis=0)
+    return shares if profile.max() - np.median(profile) >= 0.3 else None
 
 
 def store_while_spraying(bench: Bench, first: str, second: str) -> Witness | None:
@@ -176,17 +205,16 @@ def _quiet_step(sign: np.ndarray, bench: Bench) -> int:
     return (day - int(smooth.argmin())) % day
 
 
-def _switches(sign: np.ndarray, step_s: int) -> np.ndarray:
-    """Steps at which it starts or stops, after and before a rest and a run that last."""
+def _switches(sign: np.ndarray, step_s: int) -> tuple[np.ndarray, np.ndarray]:
+    """Steps at which it starts, and at which it stops, after and before a rest and a run that last."""
     rest = max(2, REST_S // step_s)
     on, known = np.nan_to_num(sign) > 0.1, np.isfinite(sign)
     edges = np.flatnonzero(np.diff(on.astype(np.int8)) != 0) + 1
-    bounds = np.concatenate([[0], edges, [len(on)]])
-    lasting = np.diff(bounds) >= rest
-    good = [edge for at, edge in enumerate(edges)
-            if lasting[at] and lasting[at + 1] and known[max(edge - rest, 0) : edge + rest].all()]
-    every = max(1, len(good) // MOST_EVENTS)
-    return np.array(good[::every], dtype=int)
+    lasting = np.diff(np.concatenate([[0], edges, [len(on)]])) >= rest
+    good = np.array([edge for at, edge in enumerate(edges)
+                     if lasting[at] and lasting[at + 1] and known[max(edge - rest, 0) : edge + rest].all()], dtype=int)
+    good = good[:: max(1, len(good) // MOST_EVENTS)]
+    return good[on[good]], good[~on[good]]
 
 
 def _jumps(values: np.ndarray, beside: int) -> np.ndarray:
