@@ -123,14 +123,14 @@ def _is_clear(witness: Witness, pieces: list[Piece], step_s: int) -> bool:
 
 
 def _tell(bench: Bench, apart: Apart, turned: bool, columns: list[str]) -> None:
-    """The finding of one log's clock; `turned` where it is the witness's second channel whose clock is taken as wrong."""
+    """The finding of one log's clock; `turned` where the clock of the witness's second channel is taken as wrong."""
     witness = apart.witness
     late = _late(bench, apart, -1.0 if turned else 1.0)
-    lags_min = [one.lag_min for one in late]
     wrong, right = (witness.second, witness.first) if turned else (witness.first, witness.second)
-    rows = bench.rows.get(wrong)
-    line = ("clock_checks, or another time_zone, for its log" if rows is None
-            else line_for(rows, late, _zones(bench, rows), witness.tolerance_s / 60.0))
+    rows, line = bench.rows.get(wrong), "clock_checks, or another time_zone, for its log"
+    if rows is not None:
+        line, late = line_for(rows, late, _zones(bench, rows), witness.tolerance_s / 60.0)
+    lags_min = [one.lag_min for one in late]
     jumps = [abs(second - first) for first, second in itertools.pairwise(lags_min)]
     hour = any(abs(jump - 60.0) <= HOUR_TOLERANCE_MIN for jump in jumps)
     code = "cross.clocks-doubtful" if not apart.clear else "cross.clock-hour" if hour else "cross.clocks-apart"
@@ -174,7 +174,7 @@ def _lag_words(late: Late) -> str:
 
 
 def _effect(line: str, apart: Apart, right_rows: LogRows | None) -> str:
-    other = "" if right_rows is None else f" If it is the clock of {right_rows.where} that is wrong, the opposite there."
+    other = "" if right_rows is None else f" If the clock of {right_rows.where} is the wrong one, the opposite there."
     doubt = "" if apart.clear else "What it rests on is not sharp; look at both clocks. "
     return (f"Nothing was moved. {doubt}If its clock is wrong, write {line}.{other} Until then what is measured with "
             "both is widened until its range holds either.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import itertools
 import zoneinfo
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,8 +29,9 @@ class Late:
     lag_min: float
 
 
-def line_for(rows: LogRows, late: list[Late], zones: list[str], near_min: float) -> str:
-    """What to write at the log's entry.
+def line_for(rows: LogRows, late: list[Late], zones: list[str],
+             near_min: float) -> tuple[str, list[Late]]:
+    """What to write at the log's entry, and the lags that it would mend: those of a zone that explains them, exactly.
 
     Parameters
     ----------
@@ -45,17 +46,18 @@ def line_for(rows: LogRows, late: list[Late], zones: list[str], near_min: float)
     """
     zone = _zone_that_explains(rows.log.time_zone, late, zones, max(near_min, ZONE_NEAR_MIN))
     if zone is not None and not rows.log.clock_checks:
-        return f'time_zone = "{zone}" at {rows.entry}, in place of "{rows.log.time_zone}"'
+        exact = [replace(one, lag_min=_offset_min(zone, one) - _offset_min(rows.log.time_zone, one)) for one in late]
+        return f'time_zone = "{zone}" at {rows.entry}, in place of "{rows.log.time_zone}"', exact
     if rows.log.clock_checks:
         return f"other true times in clock_checks of {rows.entry}: " + ", ".join(
-            f"{-one.lag_min:+.0f} min from {_shown(one.from_ns, rows.log.time_zone)}" for one in late)
+            f"{-one.lag_min:+.0f} min from {_shown(one.from_ns, rows.log.time_zone)}" for one in late), late
     checks = _checks(rows.times_ns, late)
     if checks is None:
         return (f"a file and a [[log]] of its own, each with its clock_checks, for the rows from "
-                f"{_shown(late[1].from_ns, rows.log.time_zone)} on")
+                f"{_shown(late[1].from_ns, rows.log.time_zone)} on"), late
     pairs = ", ".join(f'["{_shown(shown, rows.log.time_zone)}", "{_shown(true, rows.log.time_zone)}"]'
                       for shown, true in checks)
-    return f"clock_checks = [{pairs}] at {rows.entry}"
+    return f"clock_checks = [{pairs}] at {rows.entry}", late
 
 
 def _zone_that_explains(declared: str, late: list[Late], zones: list[str], near_min: float) -> str | None:
@@ -71,8 +73,8 @@ def _zone_that_explains(declared: str, late: list[Late], zones: list[str], near_
 
 def _standard_zone(zone: str, late: Late) -> str | None:
     """The fixed zone of a clock that is left on standard time; None where it is no whole hour."""
-    year = datetime.datetime.fromtimestamp(late.from_ns / 1e9, datetime.timezone.utc).year
-    hours = min(_hours_of(zone, datetime.datetime(year, month, 1, tzinfo=datetime.timezone.utc)) for month in (1, 7))
+    year = datetime.datetime.fromtimestamp(late.from_ns / 1e9, datetime.UTC).year
+    hours = min(_hours_of(zone, datetime.datetime(year, month, 1, tzinfo=datetime.UTC)) for month in (1, 7))
     return f"Etc/GMT{-hours:+.0f}" if hours == round(hours) else None
 
 
@@ -83,7 +85,7 @@ def _hours_of(zone: str, at: datetime.datetime) -> float:
 
 def _offset_min(zone: str, late: Late) -> float:
     return 60.0 * _hours_of(zone, datetime.datetime.fromtimestamp((late.from_ns + late.to_ns) / 2e9,
-                                                                  datetime.timezone.utc))
+                                                                  datetime.UTC))
 
 
 def _checks(times_ns: np.ndarray, late: list[Late]) -> list[tuple[int, int]] | None:
@@ -123,5 +125,5 @@ def _pair(shown_ns: int, late: Late) -> tuple[int, int]:
 
 def _shown(time_ns: int, zone: str) -> str:
     """A time on the clock of a zone, to the minute."""
-    at = datetime.datetime.fromtimestamp(time_ns / 1e9, datetime.timezone.utc).astimezone(zoneinfo.ZoneInfo(zone))
+    at = datetime.datetime.fromtimestamp(time_ns / 1e9, datetime.UTC).astimezone(zoneinfo.ZoneInfo(zone))
     return f"{at:%Y-%m-%d %H:%M}"
