@@ -474,12 +474,18 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "Evaporation leaves salts behind; only rain and mains water thin them. A fall without either points to unmetered water or a "
      "fouled probe."),
     ("cross.clock-hour", "doubt", "A clock was changed by an hour",
-     "Two logs of the same thing fit together at another time from some day on, an hour later or earlier: one of the clocks was "
-     "changed for daylight saving and the site file says it was not, or the other way round. State the true time zone of each "
-     "file."),
+     "Two logs fit together at another time from some day on, an hour later or earlier: one of the clocks was changed for "
+     "daylight saving or set anew, and the site file does not say so. The finding writes the line that would put it right; "
+     "nothing is moved unasked. Until it is settled, what is measured with both is widened until its range holds either."),
     ("cross.clocks-apart", "doubt", "Two clocks differ",
-     "Two logs of the same thing fit together best at another time than their clocks say. State check readings of the clock "
-     "(`clock_checks`) or the zone of the file."),
+     "What must move together in two logs fits best at another time than their clocks say: the spray's flow, status and power; "
+     "the water in the pipe as the spray starts and stops; the level and what make-up and draws count; the air and the weather "
+     "record. The finding writes the line that would put it right (`clock_checks`, or the zone of the file); nothing is moved "
+     "unasked. Until it is settled, what is measured with both is widened until its range holds either."),
+    ("cross.clocks-doubtful", "doubt", "Two clocks may differ",
+     "Two logs fit a little better at another time than their clocks say, but the response is slow (a store that cools, water "
+     "that needs its time down the roof), or few nights tell. Look at both clocks. Until it is settled, what is measured with "
+     "both is widened until its range holds either."),
     ("spray.never-ran", "doubt", "The spray never runs",
      "In the best estimate the controller never starts the spray: season, clock window, start difference, lock-outs or "
      "the reserve keep it off. All cooling and losses are then zero, which is right only if that is how the site runs."),

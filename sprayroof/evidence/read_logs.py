@@ -249,7 +249,8 @@ def _finished(work: LogWork, weather: Weather | None, inputs: list[dict[str, Any
 def _judge(table: pd.DataFrame, work: LogWork, weather: Weather | None) -> None:
     """The single call of the quality room: its masks join those of the channels."""
     measured = None if weather is None or weather.names.get("typical_year") else weather.table
-    masks = judge(table, work.grid.step_s, work.site, work.instruments, work.gather, measured)
+    rows = {column: record.rows for column, record in work.records.items()}
+    masks = judge(table, work.grid.step_s, work.site, work.instruments, work.gather, measured, rows)
     for column, named in masks.items():
         for name, where in named.items():
             work.mask(column, name, np.asarray(where, dtype=bool))

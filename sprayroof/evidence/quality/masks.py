@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +21,7 @@ from sprayroof.evidence.steps import runs
 if TYPE_CHECKING:
     import pandas as pd
 
+    from sprayroof.evidence.log_files.rows import LogRows
     from sprayroof.evidence.site import Site
 
 Masks = dict[str, dict[str, np.ndarray]]
@@ -52,6 +53,8 @@ class Bench:
         Measured weather of the same time.
     masks : dict
         Grows.
+    rows : dict of str to LogRows
+        Column -> the log that it comes from; without it each column counts as a log of its own.
     """
 
     table: pd.DataFrame
@@ -61,6 +64,16 @@ class Bench:
     gather: Gather
     weather: pd.DataFrame | None
     masks: Masks
+    rows: dict[str, LogRows] = field(default_factory=dict)
+
+    def log_of(self, column: str) -> str:
+        """The log whose clock a column has ("log.2"), else the column itself."""
+        return self.rows[column].entry if column in self.rows else column if column in self.table else ""
+
+    def interval_s(self, column: str) -> float:
+        """The interval between the readings of a column [s]; 0 where it has none."""
+        rows = self.rows.get(column)
+        return rows.interval_s if rows is not None and rows.is_regular else 0.0
 
     def values(self, column: str) -> np.ndarray | None:
         """A channel with what is masked so far taken out; None if it is not logged."""
@@ -104,7 +117,7 @@ class Bench:
 
 def judge(
     table: pd.DataFrame, step_s: int, site: Site, instruments: dict[str, Instrument], gather: Gather,
-    weather_table: pd.DataFrame | None,
+    weather_table: pd.DataFrame | None, rows: dict[str, LogRows] | None = None,
 ) -> Masks:
     """Masks of doubtful values, with a finding for each.
 
@@ -121,13 +134,15 @@ def judge(
         Receives findings.
     weather_table : DataFrame or None
         Measured weather of the same time, as `Weather.table`.
+    rows : dict of str to LogRows, optional
+        Column -> the log that it comes from.
 
     Returns
     -------
     dict of str to dict of str to ndarray of bool, shape (n,)
         Column -> mask -> where it holds. Masks that begin with "note" leave the values in use.
     """
-    bench = Bench(table, step_s, site, instruments, gather, weather_table, {})
+    bench = Bench(table, step_s, site, instruments, gather, weather_table, {}, rows or {})
     channels = {column: meaning for column in table.columns if (meaning := _meaning(column)) is not None}
     for column, meaning in channels.items():
         _check_range(bench, column, meaning)
