@@ -5,6 +5,7 @@ import tracemalloc
 import numba
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 from small_site import run, small_site, steady_weather, total
 
@@ -15,6 +16,7 @@ from sprayroof.model.records import FLOW, STATE, as_numbers
 from sprayroof.model.simulate import simulate
 from sprayroof.physics.constants import CP_WATER, RHO_WATER
 
+CEILING_REL = 0.005  # of a ceiling's heat, against its balance solved anew along the water
 WATER_IN = ("rain_kg", "mains_kg", "condensation_kg")
 WATER_OUT = ("evaporation_kg", "drift_kg", "flush_lost_kg", "dried_kg", "surface_kg", "uses_kg", "leak_kg", "bleed_kg",
              "overflow_kg")
@@ -404,6 +406,74 @@ def test_floor_takes_what_the_exchanger_gives_by_hand():
     heat = flow * CP_WATER * (1 - np.exp(-ua / (flow * CP_WATER))) * (25.0 - supply)
     assert trace.steps["delivered_J"][first] / 600.0 == pytest.approx(heat, rel=1e-6)
     assert trace.steps["circulator_J"][first] == 50 * 600.0
+
+
+def ceiling_solved(area_m2, resistance_m2K_W, water_W_K, room_C, supply_C):
+    """A cooled ceiling solved anew along the water [W]: at every place 8.92 |T_room - T_s|^1.1 (EN 1264-2, ISO 11855-2)
+    comes through the resistance into the water.
+    """
+    def flux(t_water_C):
+        surface = brentq(lambda t_s: 8.92 * (room_C - t_s) ** 1.1 - (t_s - t_water_C) / resistance_m2K_W, t_water_C,
+                         room_C, xtol=1e-12)
+        return 8.92 * (room_C - surface) ** 1.1
+
+    warmed_C = solve_ivp(lambda x, t_C: [area_m2 * flux(t_C[0]) / water_W_K], (0.0, 1.0), [supply_C], rtol=1e-9,
+                         atol=1e-9).y[0, -1]
+    return water_W_K * (float(warmed_C) - supply_C)
+
+
+def ceiling_in_the_loop(store_C, least_C, **emitter):
+    site = small_site(
+        controls={"lockout_wind": 0.0},
+        use=[],
+        mains={"rule": "none"},
+        load={"ua": 50, "balance_point": 5},
+        store={"volume": 2000, "initial_temperature": store_C, "initial_share": 1.0, "u": 0.3},
+        emitter=[{"name": "c", "kind": "ceiling", "area": 150, "pump_power": 0, "minimum_surface": least_C,
+                  "minimum_supply": 8, "dew_margin": 0, **emitter}],
+        room={"temperature": 25, "humidity": 0.3},
+    )
+    trace = run(site, steady_weather(1, t_air_C=30.0))
+    first = int(np.flatnonzero(trace.steps["delivered_J"])[0])
+    return float(trace.steps["delivered_J"][first]) / 600.0, float(trace.states["t_outlet_C"][first - 1])
+
+
+@pytest.mark.parametrize("store_C", [10.0, 16.0, 22.0])
+@pytest.mark.parametrize("flow", [10.0, 40.0, 200.0])
+@pytest.mark.parametrize("resistance", [0.02, 0.06, 0.15, 0.4])
+def test_a_ceilings_coefficient_is_that_of_its_surface(resistance, flow, store_C):
+    heat, supply = ceiling_in_the_loop(store_C, 1, resistance=resistance, flow=flow)
+    water = flow * RHO_WATER / 60000.0 * CP_WATER
+    assert heat == pytest.approx(ceiling_solved(150.0, resistance, water, 25.0, supply), rel=CEILING_REL)
+
+
+def test_a_ceiling_held_at_its_least_surface_takes_what_that_surface_takes():
+    """15 degC in a room of 25: 8.92 x 10^1.1 = 112.30 W/m2, by hand, however cold the water."""
+    heat, _supply = ceiling_in_the_loop(9.0, 15, resistance=0.005, flow=200.0)
+    assert heat == pytest.approx(150.0 * 112.30, rel=1e-4)
+
+
+@pytest.mark.parametrize(("load_W", "resistance"), [(2500.0, 0.05), (3200.0, 0.02)])
+def test_a_slowed_pump_knows_the_ceilings_surface(load_W, resistance):
+    """Flow by scipy at which the ceiling solved anew takes up the load; the pump's power goes with its cube."""
+    site = small_site(
+        controls={"lockout_wind": 0.0},
+        use=[],
+        mains={"rule": "none"},
+        load={"ua": 0.001, "base": load_W / 1000.0, "balance_point": 5, "sensible_share": 1.0},
+        store={"volume": 2000, "initial_temperature": 14, "initial_share": 1.0, "u": 0.3},
+        emitter=[{"name": "c", "kind": "ceiling", "area": 60, "flow": 30, "pump_power": 100, "resistance": resistance,
+                  "minimum_supply": 8, "dew_margin": 0, "pump_drive": "variable"}],
+        room={"temperature": 25, "humidity": 0.3},
+    )
+    trace = run(site, steady_weather(1, t_air_C=30.0))
+    first = int(np.flatnonzero(trace.steps["delivered_J"])[0])
+    supply, wanted = float(trace.states["t_outlet_C"][first - 1]), float(trace.steps["load_J"][first]) / 600.0
+    full = 30.0 * RHO_WATER / 60000.0
+    share = brentq(lambda x: ceiling_solved(60.0, resistance, x * full * CP_WATER, 25.0, supply) - wanted, 0.05, 1.0)
+    assert 0.25 < share < 0.9
+    assert float(trace.steps["delivered_J"][first]) / 600.0 == pytest.approx(wanted, rel=1e-9)
+    assert float(trace.steps["circulator_J"][first]) / 600.0 == pytest.approx(100.0 * share**3, rel=0.04)
 
 
 def test_store_is_never_drawn_warmer_than_the_room_by_an_emitter():

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from sprayroof.evidence.site_file.facts import sectors_of
+from sprayroof.evidence.site_file.system import COOLED_SURFACES
 from sprayroof.model.drivers import uses_in_order
 from sprayroof.model.records import (
     AC_KINDS,
@@ -48,7 +49,15 @@ from sprayroof.physics.constants import (
     WATER_SIDE_H,
 )
 from sprayroof.physics.convection_rivals import CONVECTION
-from sprayroof.physics.emitters import coil_W_K, panel_W_K
+from sprayroof.physics.emitters import (
+    ceiling_coefficient_W_m2K,
+    ceiling_rising,
+    ceiling_steady_W_m2K,
+    ceiling_surface_share,
+    coil_W_K,
+    panel_limit_W,
+    panel_W_K,
+)
 
 KG_S_PER_L_MIN = RHO_WATER / 1000.0 / 60.0
 SECONDS_A_DAY = 86400.0
@@ -595,7 +604,6 @@ def _emitters(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> 
         out["resistance_m2K_W"] = values[f"{path}.resistance"]
         out["outdoor_share"] = values[f"{path}.outdoor_air_share"]
         out["minimum_supply_C"], out["dew_margin_K"] = emitter.minimum_supply_C, emitter.dew_margin_K
-        out["minimum_surface_C"] = NEVER_C if emitter.minimum_surface_C is None else emitter.minimum_surface_C
         out["area_m2"] = values.get(f"{path}.area", 0.0)
         out["rated_W"], out["rated_K"] = values.get(f"{path}.rated", 0.0), values[f"{path}.rated_difference"]
         out["ua_W_K"] = values.get(f"{path}.ua", 0.0)
@@ -605,3 +613,16 @@ def _emitters(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> 
             out["unit_W_K"] = coil_W_K(out["flow_kg_s"], out["ua_W_K"], out["air_W_K"])
         elif emitter.kind == "floor":
             out["unit_W_K"] = panel_W_K(out["flow_kg_s"], out["area_m2"], out["resistance_m2K_W"], FLOOR_H)
+        elif emitter.kind == "ceiling":
+            share = ceiling_surface_share(out["flow_kg_s"], out["area_m2"], out["resistance_m2K_W"])
+            out["h_steady_W_m2K"], out["h_rising_W_m2K"] = ceiling_steady_W_m2K(share), ceiling_rising(share)
+        out["limit_W"] = _limit_W(members["t_room_C"], emitter, out["area_m2"])
+
+
+def _limit_W(t_room_C: np.ndarray, emitter: Any, area_m2: np.ndarray) -> np.ndarray:
+    """What a floor or ceiling takes up at the least temperature of its surface; no limit to others."""
+    least_C = emitter.minimum_surface_C
+    if emitter.kind not in COOLED_SURFACES or least_C is None:
+        return np.full(t_room_C.size, NO_LIMIT_W)
+    h_W_m2K = FLOOR_H if emitter.kind == "floor" else ceiling_coefficient_W_m2K(t_room_C, least_C)
+    return panel_limit_W(t_room_C, area_m2, h_W_m2K, least_C)

@@ -48,10 +48,13 @@ CATCHMENT = _record("area_m2", "runoff", "initial_loss_mm", "sprayed", "open_pla
 
 USE = _record("draw_kg_day")
 
-# `unit_W_K`: what floors and coils take up per kelvin between source and supply, the same in every step
+# `unit_W_K`: what floors and coils take up per kelvin between source and supply, the same in every step; `limit_W`:
+# what floors and ceilings take up at their least surface temperature; `h_steady_W_m2K` and `h_rising_W_m2K`:
+# a ceiling's coefficient at full flow, see `emitters.ceiling_on_water_W_m2K`
 EMITTER = _record(
     "kind", "rated_W", "rated_K", "area_m2", "resistance_m2K_W", "ua_W_K", "air_W_K", "unit_W_K", "outdoor_share",
-    "flow_kg_s", "minimum_supply_C", "minimum_surface_C", "dew_margin_K", "pump_W", "variable",
+    "flow_kg_s", "minimum_supply_C", "limit_W", "h_steady_W_m2K", "h_rising_W_m2K", "dew_margin_K", "pump_W",
+    "variable",
 )
 
 # One member of the ensemble: every fact and coefficient of one possible site

@@ -16,7 +16,7 @@ from sprayroof.physics.constants import (
     PUMP_LEAST_SHARE,
     RATING_OUTDOOR_C,
 )
-from sprayroof.physics.emitters import ceiling_coefficient_W_m2K, coil_W_K, panel_held_W, panel_W_K
+from sprayroof.physics.emitters import ceiling_at_flux_W_m2K, ceiling_on_water_W_m2K, coil_W_K, panel_W_K
 from sprayroof.physics.machines import air_conditioner_W, capacity_factor, eir_factor
 from sprayroof.physics.tank import add_top, content_kg, take_bottom
 
@@ -25,7 +25,7 @@ METERED = 1.0
 MOST_OF_STORE = 0.9  # that may pass an emitter in one step
 PACKAGED, CONSTANT, CHILLER, INVERTER = 0.0, 1.0, 2.0, 3.0
 OF_THE_KIND, LINE, EN14825 = 0.0, 1.0, 2.0
-SPEED_HALVINGS = 14  # of the range of a pump's speed: to a part in 16 000
+SPEED_PASSES, SPEED_FOUND = 20, 1e-6  # to find a pump's speed, and how near its emitter's heat must come
 
 
 @compiled
@@ -60,54 +60,63 @@ def heat_per_kelvin_W_K(emitter, flow_kg_s, h_W_m2K):
 
 
 @compiled
-def emitter_heat_W(emitter, member, air, t_store_C, flow_kg_s):
-    """Heat an emitter could take up at a flow, the capacity flow that answers for it, and what holds it back.
-
-    Returns heat [W], heat per kelvin between source and supply [W/K], source temperature [degC], whether the
-    guard against dew keeps the water warmer than store and minimum supply would have it.
-    """
-    # a coil drains its dew away
+def difference_K(emitter, member, air, t_store_C):
+    """How much colder supply is than source [K], the source [degC], and whether the guard against dew holds supply."""
     dew_C = member.t_dew_room_C + emitter.dew_margin_K
-    dew_held = emitter.kind != COIL and dew_C > max(t_store_C, emitter.minimum_supply_C)
-    if emitter.kind == COIL:
-        source = member.t_room_C + emitter.outdoor_share * (air.t_C - member.t_room_C)
-        supply = max(t_store_C, emitter.minimum_supply_C)
-        unit = heat_per_kelvin_W_K(emitter, flow_kg_s, 0.0)
-        heat = max(0.0, unit * (source - supply))
-    elif emitter.kind == BEAM:
-        source = member.t_room_C
-        supply = max(t_store_C, emitter.minimum_supply_C, dew_C)
-        heat = beam_capacity_W(source, supply, flow_kg_s, emitter.rated_W, emitter.rated_K, BEAM_EXPONENT)
-        unit = heat / max(source - supply, 1e-9)
-    else:
-        source = member.t_room_C
-        supply = max(t_store_C, emitter.minimum_supply_C, dew_C)
-        h = FLOOR_H
-        if emitter.kind == CEILING:
-            h = ceiling_coefficient_W_m2K(source, 0.5 * (source + supply))
-        unit = heat_per_kelvin_W_K(emitter, flow_kg_s, h)
-        heat = panel_held_W(source, supply, unit, emitter.area_m2, h, emitter.minimum_surface_C)
-    if source - supply < EMITTER_START_DIFFERENCE:
-        heat = 0.0
-    return heat, unit, source, dew_held
+    supply, source = max(t_store_C, emitter.minimum_supply_C), member.t_room_C
+    if emitter.kind == COIL:  # a coil drains its dew away
+        source += emitter.outdoor_share * (air.t_C - member.t_room_C)
+        return source - supply, source, False
+    return source - max(supply, dew_C), source, dew_C > supply
 
 
 @compiled
-def slowed_share(emitter, member, air, t_store_C, wanted_W):
-    """Share of its flow at which an emitter just takes up what is wanted; no less than its pump's drive allows.
+def coefficient_W_m2K(emitter, colder_K):
+    """From room to the surface of a floor, or of a ceiling at full flow, whose surface follows from its water."""
+    if emitter.kind == CEILING:
+        return ceiling_on_water_W_m2K(colder_K, emitter.h_steady_W_m2K, emitter.h_rising_W_m2K)
+    return FLOOR_H
 
-    A surface that is held at its least temperature takes up no more at full flow, so that its pump is slowed too.
+
+@compiled
+def emitter_heat_W(emitter, source_C, flow_kg_s, colder_K, h_W_m2K):
+    """Heat an emitter could take up at a flow [W], and its heat per kelvin between source and supply [W/K]."""
+    if emitter.kind == BEAM:
+        heat = beam_capacity_W(source_C, source_C - colder_K, flow_kg_s, emitter.rated_W, emitter.rated_K,
+                               BEAM_EXPONENT)
+        return heat, heat / colder_K
+    unit = heat_per_kelvin_W_K(emitter, flow_kg_s, h_W_m2K)
+    return min(unit * colder_K, emitter.limit_W), unit
+
+
+@compiled
+def slowed(emitter, source_C, colder_K, wanted_W):
+    """Flow [kg/s] at which an emitter just takes up what is wanted, no less than its drive allows; its share; W/K then.
+
+    A surface that is held at its least temperature takes up no more at full flow, so that its pump is slowed too. The
+    heat of a ceiling tells its surface, and with it its coefficient, whatever the flow. Found by false position, with
+    the end that stays put halved (Illinois).
     """
+    h_W_m2K = ceiling_at_flux_W_m2K(wanted_W / emitter.area_m2) if emitter.kind == CEILING else FLOOR_H
+    full, unit_wanted = emitter.flow_kg_s, wanted_W / colder_K
     low, high = PUMP_LEAST_SHARE, 1.0
-    if emitter_heat_W(emitter, member, air, t_store_C, low * emitter.flow_kg_s)[0] >= wanted_W:
-        return low
-    for _ in range(SPEED_HALVINGS):
-        middle = 0.5 * (low + high)
-        if emitter_heat_W(emitter, member, air, t_store_C, middle * emitter.flow_kg_s)[0] >= wanted_W:
-            high = middle
-        else:
-            low = middle
-    return high
+    lacks = unit_wanted - emitter_heat_W(emitter, source_C, low * full, colder_K, h_W_m2K)[1]
+    spare = emitter_heat_W(emitter, source_C, full, colder_K, h_W_m2K)[1] - unit_wanted
+    share, last = low if lacks <= 0.0 else 1.0, 0.0
+    if lacks > 0.0 and spare > 0.0:
+        for _ in range(SPEED_PASSES):
+            share = (low * spare + high * lacks) / (spare + lacks)
+            over = emitter_heat_W(emitter, source_C, share * full, colder_K, h_W_m2K)[1] - unit_wanted
+            if abs(over) < SPEED_FOUND * unit_wanted:
+                break
+            if over > 0.0:
+                lacks *= 0.5 if last > 0.0 else 1.0
+                high, spare = share, over
+            else:
+                spare *= 0.5 if last < 0.0 else 1.0
+                low, lacks = share, -over
+            last = over
+    return share * full, share, emitter_heat_W(emitter, source_C, share * full, colder_K, h_W_m2K)[1]
 
 
 @compiled
@@ -122,16 +131,18 @@ def cooling_side(now, air, member, emitters, mass, temp, flow, dt_s):
     for e in range(emitters.size):
         emitter, t_store = emitters[e], temp[mass.size - 1]
         pumped, pump_W = emitter.flow_kg_s, emitter.pump_W
-        heat, unit, source, held = emitter_heat_W(emitter, member, air, t_store, pumped)
+        colder_K, source, held = difference_K(emitter, member, air, t_store)
+        if held:
+            flow.dew_limited_s = dt_s
+        if colder_K < EMITTER_START_DIFFERENCE:
+            continue
+        heat, unit = emitter_heat_W(emitter, source, pumped, colder_K, coefficient_W_m2K(emitter, colder_K))
         heat = min(heat, wanted - delivered)
         if heat <= 0.0:
-            if held:
-                flow.dew_limited_s = dt_s
             continue
         if emitter.variable > 0.0:
-            share = slowed_share(emitter, member, air, t_store, heat)
-            pumped, pump_W = share * emitter.flow_kg_s, pump_slowed_W(emitter.pump_W, share, 0.0)
-            unit = emitter_heat_W(emitter, member, air, t_store, pumped)[1]
+            pumped, share, unit = slowed(emitter, source, colder_K, heat)
+            pump_W = pump_slowed_W(emitter.pump_W, share, 0.0)
         # a mixing valve raises the supply until the emitter takes up just what is wanted
         t_return = source - heat / unit + heat / (pumped * CP_WATER)
         through = heat * dt_s / (CP_WATER * (t_return - t_store))
@@ -144,8 +155,6 @@ def cooling_side(now, air, member, emitters, mass, temp, flow, dt_s):
         flow.cooling_side_J += heat * dt_s + pump_J
         delivered += heat
         flow.circulator_J += pump_W * dt_s
-        if held:
-            flow.dew_limited_s = dt_s
     _, useful, _ = in_order_W(sensible, by_air, delivered)
     flow.load_J, flow.sensible_load_J, flow.free_J = load * dt_s, sensible * dt_s, by_air * dt_s
     flow.delivered_J, flow.useful_J = delivered * dt_s, useful * dt_s

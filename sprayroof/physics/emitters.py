@@ -8,6 +8,8 @@ from sprayroof.physics.approach import mean_left_frac
 from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import CEILING_EXPONENT, CEILING_H, CP_WATER
 
+GUESSED_CEILING_W_m2K = CEILING_H * 4.0 ** (CEILING_EXPONENT - 1.0)  # at 4 K between room and surface
+
 
 @elementwise
 def ceiling_coefficient_W_m2K(t_room_C, t_surface_C):
@@ -96,22 +98,119 @@ def panel_W_K(flow_kg_s, area_m2, resistance_m2K_W, h_W_m2K):
 
 
 @elementwise
-def panel_held_W(t_room_C, t_supply_C, panel_W_K, area_m2, h_W_m2K, t_surface_min_C):
-    """As `panel_capacity_W`, from the panel's heat per kelvin.
+def ceiling_surface_share(flow_kg_s, area_m2, resistance_m2K_W):
+    """About how far a cooled ceiling's mean surface lies from the room, as a share of how far its supply lies from it.
 
     Parameters
     ----------
-    panel_W_K : float or array
-        Heat per kelvin between room and supply, of the function of that name [W/K].
-    t_room_C, t_supply_C, area_m2, h_W_m2K, t_surface_min_C : float or array
+    flow_kg_s, area_m2, resistance_m2K_W : float or array
         See `panel_capacity_W`.
 
     Returns
     -------
     float or array
-        Heat [W], 0 or more.
+        Share [1], with the coefficient at 4 K.
     """
-    return max(0.0, min(panel_W_K * (t_room_C - t_supply_C), area_m2 * h_W_m2K * (t_room_C - t_surface_min_C)))
+    ntu = area_m2 / ((1.0 / GUESSED_CEILING_W_m2K + resistance_m2K_W) * flow_kg_s * CP_WATER)
+    return mean_left_frac(ntu) / (1.0 + GUESSED_CEILING_W_m2K * resistance_m2K_W)
+
+
+@elementwise
+def ceiling_steady_W_m2K(surface_share):
+    """First term of `ceiling_on_water_W_m2K`, which the supply's temperature does not change.
+
+    Parameters
+    ----------
+    surface_share : float or array
+        Of `ceiling_surface_share` [1].
+
+    Returns
+    -------
+    float or array
+        Coefficient [W/(m2 K)].
+    """
+    return GUESSED_CEILING_W_m2K * (1.0 - 1.0 / (1.0 + (CEILING_EXPONENT - 1.0) * (1.0 - surface_share)))
+
+
+@elementwise
+def ceiling_rising(surface_share):
+    """Factor of the second term of `ceiling_on_water_W_m2K`.
+
+    Parameters
+    ----------
+    surface_share : float or array
+        Of `ceiling_surface_share` [1].
+
+    Returns
+    -------
+    float or array
+        Coefficient at 1 K between room and supply [W/(m2 K^1.1)].
+    """
+    return CEILING_H * surface_share ** (CEILING_EXPONENT - 1.0) / (
+        1.0 + (CEILING_EXPONENT - 1.0) * (1.0 - surface_share))
+
+
+@elementwise
+def ceiling_on_water_W_m2K(difference_K, steady_W_m2K, rising_W_m2K):
+    """Coefficient of a cooled ceiling at the surface that its water brings about.
+
+    Parameters
+    ----------
+    difference_K : float or array
+        From room to supply water [K], above 0.
+    steady_W_m2K, rising_W_m2K : float or array
+        Of `ceiling_steady_W_m2K` and `ceiling_rising` at the ceiling's flow.
+
+    Returns
+    -------
+    float or array
+        Coefficient [W/(m2 K)], within 0.1 % of that at the mean surface.
+
+    Notes
+    -----
+    The surface follows from h, and h from the surface to the power 0.1. One Newton step from h0, that at 4 K: with s
+    the surface's distance to the room as a share of the supply's, a part x more of h takes (1 - s) x off it, so that
+    h = h0 + (8.92 (s D)^0.1 - h0)/(1 + 0.1 (1 - s)). At one flow only D changes.
+    """
+    return steady_W_m2K + rising_W_m2K * difference_K ** (CEILING_EXPONENT - 1.0)
+
+
+@elementwise
+def ceiling_at_flux_W_m2K(flux_W_m2):
+    """Coefficient of a cooled ceiling that takes up a known flux.
+
+    Parameters
+    ----------
+    flux_W_m2 : float or array
+        Heat per area [W/m2], above 0.
+
+    Returns
+    -------
+    float or array
+        Coefficient [W/(m2 K)].
+
+    References
+    ----------
+    EN 1264-2, ISO 11855-2: q = 8.92 |dT|^1.1, solved for q/dT.
+    """
+    return flux_W_m2 / (flux_W_m2 / CEILING_H) ** (1.0 / CEILING_EXPONENT)
+
+
+@elementwise
+def panel_limit_W(t_room_C, area_m2, h_W_m2K, t_surface_min_C):
+    """Heat that a cooled floor or ceiling takes up with its surface at the lowest temperature allowed.
+
+    Parameters
+    ----------
+    t_room_C, area_m2, h_W_m2K, t_surface_min_C : float or array
+        See `panel_capacity_W`; h at that surface.
+
+    Returns
+    -------
+    float or array
+        Heat [W]; negative where the room is colder than that.
+    """
+    return area_m2 * h_W_m2K * (t_room_C - t_surface_min_C)
 
 
 @elementwise
@@ -137,7 +236,8 @@ def panel_capacity_W(t_room_C, t_supply_C, flow_kg_s, area_m2, resistance_m2K_W,
         Heat [W], 0 or more.
     """
     unit_W_K = panel_W_K(flow_kg_s, area_m2, resistance_m2K_W, h_W_m2K)
-    return panel_held_W(t_room_C, t_supply_C, unit_W_K, area_m2, h_W_m2K, t_surface_min_C)
+    return max(0.0, min(unit_W_K * (t_room_C - t_supply_C),
+                        panel_limit_W(t_room_C, area_m2, h_W_m2K, t_surface_min_C)))
 
 
 @elementwise
