@@ -462,14 +462,14 @@ def test_a_slowed_pump_knows_the_ceilings_surface(load_W, resistance):
         mains={"rule": "none"},
         load={"ua": 0.001, "base": load_W / 1000.0, "balance_point": 5, "sensible_share": 1.0},
         store={"volume": 2000, "initial_temperature": 14, "initial_share": 1.0, "u": 0.3},
-        emitter=[{"name": "c", "kind": "ceiling", "area": 60, "flow": 30, "pump_power": 100, "resistance": resistance,
+        emitter=[{"name": "c", "kind": "ceiling", "area": 60, "flow": 10, "pump_power": 100, "resistance": resistance,
                   "minimum_supply": 8, "dew_margin": 0, "pump_drive": "variable"}],
         room={"temperature": 25, "humidity": 0.3},
     )
     trace = run(site, steady_weather(1, t_air_C=30.0))
     first = int(np.flatnonzero(trace.steps["delivered_J"])[0])
     supply, wanted = float(trace.states["t_outlet_C"][first - 1]), float(trace.steps["load_J"][first]) / 600.0
-    full = 30.0 * RHO_WATER / 60000.0
+    full = 10.0 * RHO_WATER / 60000.0
     share = brentq(lambda x: ceiling_solved(60.0, resistance, x * full * CP_WATER, 25.0, supply) - wanted, 0.05, 1.0)
     assert 0.25 < share < 0.9
     assert float(trace.steps["delivered_J"][first]) / 600.0 == pytest.approx(wanted, rel=1e-9)
