@@ -537,8 +537,9 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("ledger.above-bound", "doubt", "More cooling was metered than the weather allows",
      "On these nights the metered cooling, less its uncertainty, is above the largest that a wet roof could give off under "
      "that night's air, wind and the coldest clear sky, at the upper ends of the stated flow and area. No roof does that: "
-     "the flow meter (its unit, its pulses), the roof's area, the stated flow or a temperature sensor is wrong. The nights "
-     "stay in the sum; correct the cause and audit again."),
+     "the flow meter (its unit, its pulses), the roof's area, the stated flow or a temperature sensor is wrong. What was "
+     "metered so is refused: the night counts by the other way of measuring where that is possible, and is left out of the "
+     "sum otherwise. What the same instrument told of other nights is no surer; correct the cause and audit again."),
     ("ledger.power-stated", "doubt", "The spray pump's electricity was not metered",
      "The stated power times the measured hours stands in for a meter. It is no measurement, and graded so."),
     ("ledger.leak-untested", "doubt", "Leaks were not tested",

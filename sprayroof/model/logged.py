@@ -56,12 +56,11 @@ def logged(site: Site, weather: Weather, progress: Progress) -> Logged:
     if site.log:
         from sprayroof.evidence.read_logs import read_logs
         from sprayroof.model.measured import measure, quantities
-        from sprayroof.model.measured_bounds import above_bound
 
         logs = read_logs(site, weather, progress)
         progress("measuring the nights")
         measured = measure(site, logs, weather)
-        findings += [*logs.findings, *measured.findings, *above_bound(site, logs, measured.nights, weather)]
+        findings += [*logs.findings, *measured.findings]
         inputs += logs.inputs
         period = Period(measured.start, measured.end, quantities(measured))
         record |= {

@@ -17,6 +17,7 @@ from sprayroof.model.measured_agreement import (
     widened,
 )
 from sprayroof.model.measured_amounts import Amount, MeasuredValue
+from sprayroof.model.measured_bounds import Refusal, refused
 from sprayroof.model.measured_findings import findings_of_heat, findings_of_switching, findings_of_water
 from sprayroof.model.measured_nights import Night, nights_of
 from sprayroof.model.measured_open import grades_held, other_readings, widened_by
@@ -112,7 +113,7 @@ def measure(site: Site, logs: Logs, weather: Weather | None = None) -> Measured:
     bases, effects = bases_of(own.readings, leak), on_off_of(own.readings, nights)
     months, totals = months_of(nights, amounts, bases), totals_of(nights, amounts, bases)
     estimates = estimates_of(own.readings, nights, heats, amounts, bases)
-    if own.apart:
+    if own.apart or own.refusals:
         months, totals, estimates = months_no_better_than_b(months), no_better_than_b(totals), no_better_than_b(
             estimates)
     months, totals, estimates = grades_held(amounts, [source for source, _ in others], months, totals, estimates)
@@ -123,7 +124,7 @@ def measure(site: Site, logs: Logs, weather: Weather | None = None) -> Measured:
         months=months, totals=totals, estimates=estimates, tests=own.tests.outcomes, on_off=effects,
         leak=leak, split=split, ua_W_K=(own.ua_W_K.value, own.ua_W_K.half_width),
         pipe_tank_frac=median_difference_frac(heats),
-        findings=[*own.tests.findings, *findings_of_heat(own.readings, nights, heats, own.apart),
+        findings=[*own.tests.findings, *findings_of_heat(own.readings, nights, heats, own.apart, own.refusals),
                   *findings_of_water(own.readings, nights, waters, leak, split), *findings_of_switching(effects)],
         notes=_notes(own.rain, leak, split),
     )
@@ -140,6 +141,7 @@ class _Reckoned:
     rain: Any
     ua_W_K: Amount
     heats: list[NightHeat]
+    refusals: list[Refusal]
     apart: list[Contradiction]
     waters: list[NightWater]
     split: Split
@@ -153,13 +155,14 @@ def _reckon(site: Site, logs: Logs, weather: Weather | None) -> _Reckoned:
     leak = leak_of(readings)
     rain = rain_of(readings, nights, leak.L_h)
     ua_W_K = fitted_ua_W_K(readings, _disturbed(readings))
-    heats = [heat_of(readings, night, rain.per_step_L, ua_W_K) for night in nights]
+    metered = [heat_of(readings, night, rain.per_step_L, ua_W_K) for night in nights]
+    heats, refusals = refused(readings, nights, metered)
     apart = contradictions(heats)
     heats = widened(heats, apart)
     waters = [water_of(readings, night, rain) for night in nights]
     split = split_of(readings, nights, waters, [heat.sprayed_L for heat in heats], rain, leak)
     amounts = [amounts_of(readings, *parts) for parts in zip(heats, waters, split.nights, strict=True)]
-    return _Reckoned(readings, tests, nights, leak, rain, ua_W_K, heats, apart, waters, split, amounts)
+    return _Reckoned(readings, tests, nights, leak, rain, ua_W_K, heats, refusals, apart, waters, split, amounts)
 
 
 def _amounts_on(nights: list[Night], other: _Reckoned) -> list[dict[str, Amount | None]]:

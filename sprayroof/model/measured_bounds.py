@@ -1,4 +1,4 @@
-"""Nights metered above what their own weather allows: flow, area or a sensor must be wrong (`above_bound`).
+"""Nights metered above what their own weather allows are refused: flow, area or a sensor must be wrong (`refused`).
 
 Everything not known is taken on the side that allows more: clear sky unless long-wave was logged, the stated flow and
 area at the upper ends of their ranges, the warmest of the store's sensors, a cold building beneath. Drops come first
@@ -7,21 +7,23 @@ and the sheet takes the water from them, so what one gave off is not given off a
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sprayroof.evidence.gather import some_of
 from sprayroof.evidence.weather_files.air import standard_pressure_Pa
-from sprayroof.model.measured_findings import finding
-from sprayroof.model.measured_nights import Night, nights_of
+from sprayroof.model.measured_amounts import Amount
+from sprayroof.model.measured_heat import Heat
+from sprayroof.model.measured_nights import Night, nights_of, weather_of
 from sprayroof.model.measured_readings import Readings, SECOND_ns, sprayed
 from sprayroof.model.measured_store import beside
+from sprayroof.model.measured_totals import NightHeat, both_of
 from sprayroof.model.site_tests import read_site_tests
 from sprayroof.physics import bounds, convection, jet, moistair
 from sprayroof.physics.constants import BOUND_EMISSIVITY_SD, CP_WATER, KELVIN, LEWIS_EXPONENT, VIRTUAL_FACTOR
 from sprayroof.physics.sky import black_flux_W_m2
-from sprayroof.results import Finding
 
 if TYPE_CHECKING:
     from sprayroof.evidence.logs import Logs
@@ -32,52 +34,98 @@ SLICE_S = 600.0
 LEAST_KNOWN_FRAC = 0.9  # of the slices of a night must have their weather
 MOST_RAIN_MM = 1.0  # more of it cools the water that comes off the roof, which no bound of the roof holds
 KG_S_PER_L_MIN = 1.0 / 60.0
-WAYS = (("cooling_roof", "both ways together"), ("cooling_pipe", "flow and temperatures"),
-        ("cooling_tank", "the store's temperatures"))
+WHY = "more than the night's weather allows"
 
 
-def above_bound(site: Site, logs: Logs, rows: list[dict[str, Any]], weather: Weather | None = None) -> list[Finding]:
-    """A finding where nights were metered above the largest cooling that their weather allows.
+@dataclass(frozen=True)
+class Refusal:
+    """What was refused of a night.
 
     Parameters
     ----------
-    site : Site
-    logs : Logs
-    rows : list of dict
-        Measured nights of `measure`.
-    weather : Weather, optional
-        See `measure`.
+    date : str
+        Of the night (ISO).
+    cooling_kWh, bound_kWh : float
+        The largest that was refused, and the most that the weather allows.
+    by : str
+        Way or ways that were refused, in words.
+    counted_kWh : float or None
+        What the other way told and now stands for the night; None where the night leaves the sum.
+    refused_kWh : float
+        By how much the night's part of the sum fell.
+    """
+
+    date: str
+    cooling_kWh: float
+    bound_kWh: float
+    by: str
+    counted_kWh: float | None
+    refused_kWh: float
+
+
+def refused(readings: Readings, nights: Sequence[Night],
+            heats: Sequence[NightHeat]) -> tuple[list[NightHeat], list[Refusal]]:
+    """The nights without the heat that their weather rules out, and what was refused.
+
+    Parameters
+    ----------
+    readings : Readings
+    nights : sequence of Night
+    heats : sequence of NightHeat
+        Of these nights, as metered.
 
     Returns
     -------
-    list of Finding
-        One at most. A night counts where its cooling, less its half-width, passes the bound by any way of measuring.
+    list of NightHeat, list of Refusal
+        A way of measuring is refused where its cooling, less its half-width, passes the bound; both are where only
+        their mean does. The night counts by what is left, and leaves the sum where nothing is.
     """
-    bound_kWh = bounds_of(site, logs, weather)
-    above: dict[str, dict[str, Any]] = {}
-    for row in rows:
-        bound = bound_kWh.get(row["date"])
-        if bound is None or (row["rain_mm"] or 0.0) > MOST_RAIN_MM:
-            continue
-        for name, way in WAYS:
-            cooling = row[f"{name}_kWh"]
-            if cooling is None:
-                continue
-            half = float(np.hypot(row[f"{name}_systematic_kWh"], row[f"{name}_random_kWh"]))
-            if cooling - half > bound:
-                above[row["date"]] = {"cooling_kWh": cooling, "bound_kWh": bound, "by": way}
-                break
-    return [_finding(above)] if above else []
+    kept, found = [], []
+    for night, heat in zip(nights, heats, strict=True):
+        bound = None if heat.both is None else _judged_kWh(readings, night)
+        left = heat if bound is None else possible(heat, bound)
+        kept.append(left)
+        if left is not heat:
+            found.append(_refusal(night, heat, left, bound))
+    return kept, found
 
 
-def _finding(above: dict[str, dict[str, Any]]) -> Finding:
-    told = [f"{date} {night['cooling_kWh']:.0f} kWh of at most {night['bound_kWh']:.0f} by {night['by']}"
-            for date, night in above.items()]
-    return finding("ledger.above-bound", f"More cooling was metered than the night's weather allows: {some_of(told)}.",
-                   "These nights are counted as metered, so the sum is too large. The flow meter (its unit or its "
-                   "pulses), the stated roof area and flow, or a temperature sensor is wrong.", "logs",
-                   nights=list(above), **{name: [night[name] for night in above.values()]
-                                          for name in ("cooling_kWh", "bound_kWh", "by")})
+def _judged_kWh(readings: Readings, night: Night) -> float | None:
+    """Bound of a night; None where it cannot be judged."""
+    if not night.sprays or (weather_of(readings, night)["rain_mm"] or 0.0) > MOST_RAIN_MM:
+        return None
+    return _bound_kWh(readings, night)
+
+
+def possible(heat: NightHeat, bound_kWh: float) -> NightHeat:
+    """A night's heat without what passes its bound; the same object where nothing does."""
+    ways = (heat.pipe, heat.tank)
+    gone = [_passes(one.kWh, bound_kWh) for one in ways]
+    if not any(gone):
+        if not _passes(heat.both, bound_kWh):
+            return heat
+        gone = [True, True]
+    pipe, tank = (_without(one, bound_kWh) if above else one for one, above in zip(ways, gone, strict=True))
+    return replace(heat, pipe=pipe, tank=tank, **both_of(pipe, tank))
+
+
+def _passes(kWh: Amount | None, bound_kWh: float) -> bool:
+    return kWh is not None and kWh.value - kWh.half_width > bound_kWh
+
+
+def _without(heat: Heat, bound_kWh: float) -> Heat:
+    if heat.kWh is None:
+        return heat
+    return Heat(None, (f"{WHY}: {heat.kWh.value:.0f} kWh of at most {bound_kWh:.0f}",))
+
+
+def _refusal(night: Night, heat: NightHeat, left: NightHeat, bound_kWh: float) -> Refusal:
+    gone = {way: before.kWh.value for way, before, after in (("flow and temperatures", heat.pipe, left.pipe),
+                                                             ("the store's temperatures", heat.tank, left.tank))
+            if before.kWh is not None and after.kWh is None}
+    counted = None if left.both is None else left.both.value
+    return Refusal(night.date.isoformat(), max(gone.values()), bound_kWh, " and by ".join(gone), counted,
+                   heat.both.value - (counted or 0.0))
 
 
 def bounds_of(site: Site, logs: Logs, weather: Weather | None = None) -> dict[str, float]:

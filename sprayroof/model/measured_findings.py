@@ -10,6 +10,7 @@ from sprayroof.catalogue import FINDINGS
 from sprayroof.evidence.gather import count_of, some_of
 from sprayroof.model.measured_agreement import Contradiction
 from sprayroof.model.measured_amounts import Amount
+from sprayroof.model.measured_bounds import Refusal
 from sprayroof.model.measured_nights import Night
 from sprayroof.model.measured_readings import Readings, SECOND_ns
 from sprayroof.model.measured_split import Leak, Split
@@ -27,10 +28,11 @@ def finding(code: str, message: str, effect: str, where: str = "", **data: Any) 
 
 
 def findings_of_heat(readings: Readings, nights: Sequence[Night], heats: Sequence[NightHeat],
-                     apart: Sequence[Contradiction] = ()) -> list[Finding]:
+                     apart: Sequence[Contradiction] = (), refusals: Sequence[Refusal] = ()) -> list[Finding]:
     """Findings about heat and electricity."""
-    found = [_left_out(nights, heats), _cross_check(heats), *(_contradiction(nights, heats, one) for one in apart),
-             _untested_pair(readings), _negative(nights, heats), _stated_power(readings)]
+    found = [_left_out(nights, heats), _refused(refusals), _cross_check(heats),
+             *(_contradiction(nights, heats, one) for one in apart), _untested_pair(readings), _negative(nights, heats),
+             _stated_power(readings)]
     return [one for one in found if one is not None]
 
 
@@ -59,6 +61,23 @@ def _left_out(nights: Sequence[Night], heats: Sequence[NightHeat]) -> Finding | 
                    "They are left out of the sum, not counted as zero; the estimate for all nights puts them at the "
                    "mean of the others, with an error of its own.", "logs",
                    nights=[night.date.isoformat() for night, _ in lacking])
+
+
+def _refused(refusals: Sequence[Refusal]) -> Finding | None:
+    if not refusals:
+        return None
+    told = [f"{one.date} {one.cooling_kWh:.0f} kWh of at most {one.bound_kWh:.0f} by {one.by}" for one in refusals]
+    out, kWh = [one.date for one in refusals if one.counted_kWh is None], sum(one.refused_kWh for one in refusals)
+    became = [f"{count_of(number, 'night')} {what}" for number, what in (
+        (len(out), "left out of the sum"), (len(refusals) - len(out), "counted by the other way of measuring alone"))
+        if number]
+    return finding(
+        "ledger.above-bound", f"More cooling was metered than the night's weather allows: {some_of(told)}. Of the sum "
+        f"{kWh:.0f} kWh were refused: {', '.join(became)}.",
+        "The flow meter (its unit or its pulses), the stated roof area and flow, or a temperature sensor is wrong, and "
+        "what it told of the other nights is no surer: cooling is graded B at best.", "logs", refused_kWh=kWh,
+        nights=[one.date for one in refusals], left_out=out,
+        **{name: [getattr(one, name) for one in refusals] for name in ("cooling_kWh", "bound_kWh", "by")})
 
 
 def _reasons(nights: list[set[str]]) -> str:

@@ -41,12 +41,18 @@ def heat_of(readings: Readings, night: Night, rain_L: np.ndarray, ua_W_K: Amount
     """Heat, litres and electricity of a night."""
     pipe, tank = pipe_heat(readings, night), tank_heat(readings, night, rain_L, ua_W_K)
     hours = None if state_reasons(readings, night) else spray_hours_h(readings, night)
+    pump = None if hours is None and not readings.has("pump_W") else pump_kWh(
+        readings, night.steps, 0.0 if hours is None else hours.value)
+    return NightHeat(pipe, tank, **both_of(pipe, tank), sprayed_L=litres_sprayed(readings, night), pump_kWh=pump,
+                     hours=hours)
+
+
+def both_of(pipe: Heat, tank: Heat) -> dict[str, Any]:
+    """Heat of a night by what is known of both ways, and the name of it, as `NightHeat` calls them."""
     by = {(True, True): "both", (True, False): "pipe", (False, True): "store"}.get(
         (pipe.kWh is not None, tank.kWh is not None), "")
     both = by_weight(pipe.kWh, tank.kWh) if by == "both" else pipe.kWh if by == "pipe" else tank.kWh
-    pump = None if hours is None and not readings.has("pump_W") else pump_kWh(
-        readings, night.steps, 0.0 if hours is None else hours.value)
-    return NightHeat(pipe, tank, both, by, litres_sprayed(readings, night), pump, hours)
+    return {"both": both, "by": by}
 
 
 def amounts_of(readings: Readings, heat: NightHeat, water: NightWater, split: NightSplit) -> dict[str, Amount | None]:
