@@ -6,10 +6,12 @@ import dataclasses
 import json
 
 import make_data_pack as maker
+import pandas as pd
 import pytest
 
 from sprayroof.evidence.read_logs import read_logs
 from sprayroof.evidence.site import read_site
+from sprayroof.model import measured_bounds
 from sprayroof.model.measured import measure
 from sprayroof.model.measured_amounts import Amount
 from sprayroof.model.measured_bounds import bounds_of, possible
@@ -80,6 +82,31 @@ def test_what_the_flow_cannot_have_told_is_refused_and_the_store_counts(pack, pl
         assert (rows[date]["valid"], rows[date]["cooling_roof_kWh"]) == (False, None)
     assert wrong.totals["cooling_roof_kWh"].grade != "A"
     assert "counted by the other way of measuring alone" in found.message
+
+
+def test_the_refused_kWh_are_what_the_sum_lost(pack, monkeypatch):
+    site, logs = pack
+    found, = told(flow_times(site, logs, 10.0))
+    counted = flow_times(site, logs, 10.0).totals["cooling_roof_kWh"].value
+    monkeypatch.setattr(measured_bounds, "bound_judged_kWh", lambda readings, night: None)
+    as_metered = flow_times(site, logs, 10.0)
+    assert told(as_metered) == []
+    assert found.data["refused_kWh"] == pytest.approx(as_metered.totals["cooling_roof_kWh"].value - counted, rel=1e-9)
+    assert found.data["refused_kWh"] > 100.0
+
+
+def test_one_impossible_night_keeps_the_cooling_from_grade_a(pack, plain):
+    """What told the impossible on one night told the others too."""
+    site, logs = pack
+    night = next(row["date"] for row in plain.nights if row["heat_by"] == "both")
+    table = logs.table.copy()
+    start = pd.Timestamp(night, tz="UTC") + pd.Timedelta("12h")
+    table.loc[start : start + pd.Timedelta("24h"), "spray_L_min"] *= 30.0
+    wrong = measure(site, dataclasses.replace(logs, table=table))
+    found, = told(wrong)
+    assert found.data["nights"] == [night]
+    assert plain.totals["cooling_roof_kWh"].grade == "A"
+    assert wrong.totals["cooling_roof_kWh"].grade == "B"
 
 
 def tenth(fact):

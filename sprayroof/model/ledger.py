@@ -5,6 +5,7 @@ from __future__ import annotations
 from sprayroof.model.roof import deck_heat_J, rain_on_decks, sky_of
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import CP_WATER
+from sprayroof.physics.convection import natural_stable_cubed
 from sprayroof.physics.cover import open_store
 from sprayroof.physics.ground import wall_outdoors_W_m2K
 from sprayroof.physics.rain import bleed_kg, first_flush, runoff_mm
@@ -12,6 +13,7 @@ from sprayroof.physics.tank import add_top, content_J, content_kg, take_bottom, 
 
 TOP_UP, BYPASS = 0.0, 1.0
 BURIED, OUTDOORS = 0.0, 1.0
+LEVEL_STABLE_CUBED = float(natural_stable_cubed(0.0))  # whatever slope the roof has
 
 
 @compiled
@@ -170,7 +172,7 @@ def surface_of_store(air, member, mass, temp, flow, dt_s):
     forced = constant + member.store_forced_factor * (air.forced_1m_W_m2K - constant)
     heat_W, vapour, _slope = open_store(
         temp[0], air.t_C, air.w, air.tv_K, air.pressure_Pa, forced, air.unstable_cubed * plane.buoyant,
-        member.store_stable_cubed * plane.buoyant, air.lewis_per_cp, plane.emissivity, sky_of(plane, air),
+        LEVEL_STABLE_CUBED * plane.buoyant, air.lewis_per_cp, plane.emissivity, sky_of(plane, air),
         member.store_cover_share, member.store_cover_u_W_m2K)
     vapour_kg = min(vapour * member.open_m2 * dt_s, 0.5 * mass[0])
     # no colder than 0 degC: ice would form there, and ice is not followed

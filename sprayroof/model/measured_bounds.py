@@ -82,7 +82,7 @@ def refused(readings: Readings, nights: Sequence[Night],
     """
     kept, found = [], []
     for night, heat in zip(nights, heats, strict=True):
-        bound = None if heat.both is None else _judged_kWh(readings, night)
+        bound = None if heat.both is None else bound_judged_kWh(readings, night)
         left = heat if bound is None else possible(heat, bound)
         kept.append(left)
         if left is not heat:
@@ -90,7 +90,7 @@ def refused(readings: Readings, nights: Sequence[Night],
     return kept, found
 
 
-def _judged_kWh(readings: Readings, night: Night) -> float | None:
+def bound_judged_kWh(readings: Readings, night: Night) -> float | None:
     """Bound of a night; None where it cannot be judged."""
     if not night.sprays or (weather_of(readings, night)["rain_mm"] or 0.0) > MOST_RAIN_MM:
         return None

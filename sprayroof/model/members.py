@@ -51,7 +51,7 @@ from sprayroof.physics.constants import (
 from sprayroof.physics.convection_rivals import CONVECTION
 from sprayroof.physics.emitters import (
     ceiling_coefficient_W_m2K,
-    ceiling_rising,
+    ceiling_rising_W_m2K,
     ceiling_steady_W_m2K,
     ceiling_surface_share,
     coil_W_K,
@@ -478,7 +478,6 @@ def _open_surface(members: np.ndarray, site: Any, values: dict[str, np.ndarray],
     members["store_cover_u_W_m2K"] = values.get("store.cover_u", 0.0)
     members["store_forced_factor"] = _forced_factor(members, site, values, members["planes"]["wind_ratio"][:, 0],
                                                     np.sqrt(plan_m2), SMOOTH)
-    members["store_stable_cubed"] = convection.natural_stable_cubed(0.0)
 
 
 def _walls(members: np.ndarray, site: Any, values: dict[str, np.ndarray], area: np.ndarray) -> None:
@@ -615,7 +614,7 @@ def _emitters(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> 
             out["unit_W_K"] = panel_W_K(out["flow_kg_s"], out["area_m2"], out["resistance_m2K_W"], FLOOR_H)
         elif emitter.kind == "ceiling":
             share = ceiling_surface_share(out["flow_kg_s"], out["area_m2"], out["resistance_m2K_W"])
-            out["h_steady_W_m2K"], out["h_rising_W_m2K"] = ceiling_steady_W_m2K(share), ceiling_rising(share)
+            out["h_steady_W_m2K"], out["h_rising_W_m2K"] = ceiling_steady_W_m2K(share), ceiling_rising_W_m2K(share)
         out["limit_W"] = _limit_W(members["t_room_C"], emitter, out["area_m2"])
 
 

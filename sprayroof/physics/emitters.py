@@ -133,7 +133,7 @@ def ceiling_steady_W_m2K(surface_share):
 
 
 @elementwise
-def ceiling_rising(surface_share):
+def ceiling_rising_W_m2K(surface_share):
     """Factor of the second term of `ceiling_on_water_W_m2K`.
 
     Parameters
@@ -159,7 +159,7 @@ def ceiling_on_water_W_m2K(difference_K, steady_W_m2K, rising_W_m2K):
     difference_K : float or array
         From room to supply water [K], above 0.
     steady_W_m2K, rising_W_m2K : float or array
-        Of `ceiling_steady_W_m2K` and `ceiling_rising` at the ceiling's flow.
+        Of `ceiling_steady_W_m2K` and `ceiling_rising_W_m2K` at the ceiling's flow.
 
     Returns
     -------
