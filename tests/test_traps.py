@@ -12,8 +12,8 @@ from small_site import run, small_site, steady_weather, total
 from test_sheet_and_drops import our_sheet
 
 from sprayroof.evidence.weather import read_weather
-from sprayroof.model.drivers import clear_sky
-from sprayroof.model.members import rivals
+from sprayroof.model.drivers import clear_sky, drivers, formulas_of
+from sprayroof.model.members import ensemble, rivals
 from sprayroof.physics import convection, droplets, film, machines, moistair, sky
 from sprayroof.physics.constants import PRANDTL_AIR, STEFAN_BOLTZMANN
 from sprayroof.physics.convection_rivals import CONVECTION
@@ -63,6 +63,25 @@ def test_plate_stays_positive_in_light_wind():
         ours = convection.plate_turbulent_W_m2K(wind, 10.0, K, NU) * 10.0 / K
         assert trap < 0.0 < ours
         assert ours == pytest.approx(Nu_horizontal_plate_turbulent_Kreith(reynolds, PRANDTL_AIR), rel=0.03)
+
+
+@pytest.mark.parametrize(("model", "exponent"), [("plate", -0.2), ("clear_et_al", -0.2), ("emmel_oblique", 0.0)])
+def test_the_loop_knows_how_long_a_roof_is(model, exponent):
+    """Trap: one metre's coefficient on every roof. By hand (20/5)^-0.2 = 0.75786; Emmel's line knows no length."""
+    weather, coefficients = steady_weather(1, wind_m_s=3.0), []
+    for length in (5.0, 20.0):
+        site = small_site(weather={"convection_model": model},
+                          roof=[{"name": "long roof", "area": 400, "length": length, "surface": "new coated metal"}])
+        plane = ensemble(site, drivers(site, weather), 0, 1).members["planes"][0, 0]
+        one_metre = formulas_of(site, weather, rivals(site)).forced_1m_W_m2K[0, 0]
+        coefficients.append(plane["forced_constant_W_m2K"] + plane["forced_factor"] * (
+            one_metre - plane["forced_constant_W_m2K"]))
+    assert coefficients[1] / coefficients[0] == pytest.approx(4.0**exponent, rel=1e-9)
+    if model == "plate":
+        # the roof's wind by the profile of a suburb at 6 m, the plate by ht, its median factor 1.3
+        reynolds = 3.0 * 27.0**0.14 * (6.0 / 370.0) ** 0.22 * 20.0 / 1.48e-5
+        outside = 1.3 * Nu_horizontal_plate_turbulent_Kreith(reynolds, PRANDTL_AIR) * 0.0255 / 20.0
+        assert coefficients[1] == pytest.approx(outside, rel=0.05)
 
 
 def test_a_big_roof_is_not_a_small_plate():
