@@ -479,6 +479,18 @@ def test_frost_is_doubted_only_where_spraying_is_possible(tmp_path, controls, do
         assert told[0].data["frost_night_frac"] == pytest.approx(0.10, abs=0.005)
 
 
+@pytest.mark.parametrize(("gap", "doubted"), [(False, False), (True, True)])
+@pytest.mark.parametrize("place", [{"elevation_m": 2300.0}, {}], ids=["high", "frost"])
+def test_no_sky_formula_is_doubted_where_long_wave_was_measured(tmp_path, place, gap, doubted):
+    """With a column throughout no formula plays a part; a gap of three winter weeks is filled by one."""
+    (tmp_path / "made.epw").write_text(epw_text(epw_rows(
+        air=lambda at: -2.0 if at < 31 * 24 else 12.0, dew=lambda at: -6.0,
+        infrared=lambda at: 9999 if gap and at < 21 * 24 else 280)), encoding="utf-8")
+    findings = read_weather(site_with(tmp_path, file="made.epw", long_wave="column", place=place,
+                                      controls={"lockout_frost_C": -5.0})).findings
+    assert ("weather.sky-formula-limits" in {finding.code for finding in findings}) is doubted
+
+
 def test_miami_has_no_frost_doubt_and_no_rain():
     weather = read_weather(site_with(place=MIAMI_PLACE, **MIAMI))
     assert [finding.code for finding in weather.findings] == ["weather.typical-year", "weather.rain-missing"]

@@ -279,7 +279,7 @@ def distance_km(latitude_a_deg: float, longitude_a_deg: float, latitude_b_deg: f
 def check_sky_limits(
     table: pd.DataFrame, may_spray: np.ndarray, elevation_m: float, where: str, gather: Gather
 ) -> None:
-    """A doubt where the sky formulas are outside the conditions they were fitted to.
+    """A doubt where the sky formulas are outside the conditions they were fitted to; none where long-wave was measured.
 
     Parameters
     ----------
@@ -290,7 +290,10 @@ def check_sky_limits(
     elevation_m : float
         Of the site.
     """
-    nights = may_spray & (table["sun_elevation_deg"].to_numpy() < 0.0)
+    by_formula = np.isnan(table["long_wave_W_m2"].to_numpy())
+    if not by_formula.any():
+        return
+    nights = may_spray & by_formula & (table["sun_elevation_deg"].to_numpy() < 0.0)
     frost = float(np.mean(table["t_air_C"].to_numpy()[nights] < 0.0)) if nights.any() else 0.0
     reasons = []
     if elevation_m > HIGH_M:
