@@ -1,5 +1,6 @@
 """The running sheet and the falling drop against solutions written anew in `outside_solutions.py`."""
 
+import fluids
 import numpy as np
 import pytest
 from outside_solutions import Night, Sheet, fallen_drop
@@ -177,3 +178,16 @@ def test_the_balance_is_found_in_near_calm_too(wind):
         assert heat == pytest.approx(feed * CP_WATER * (t_in - mean), abs=1.0), night
         # and the heat is that of the surface at this very temperature, not of a line through another
         assert heat == pytest.approx(surface_heat(night, mean), abs=4.0), night
+
+
+@pytest.mark.parametrize(("reynolds", "apart"), [(100.0, 0.12), (400.0, 0.08), (800.0, 0.08), (2000.0, 0.08)])
+def test_drops_beyond_the_range_of_ranz_and_marshall(reynolds, apart):
+    """Whitaker 1972 for spheres, Re 3.5 to 76 000: 2 + (0.4 Re^(1/2) + 0.06 Re^(2/3)) Pr^0.4, one viscosity."""
+    whitaker = 2.0 + (0.4 * reynolds**0.5 + 0.06 * reynolds ** (2.0 / 3.0)) * 0.71**0.4
+    assert droplets.nusselt_ranz_marshall(reynolds) == pytest.approx(whitaker, rel=apart)
+
+
+@pytest.mark.parametrize("reynolds", [900.0, 1000.0, 1500.0, 2000.0])
+def test_drag_where_newtons_constant_takes_over(reynolds):
+    """A library's fit of Clift et al.'s tables of a sphere."""
+    assert droplets.drag_coefficient(reynolds) == pytest.approx(fluids.drag.Clift(reynolds), rel=0.07)
