@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from sprayroof.physics.compiled import compiled
-from sprayroof.physics.constants import CP_WATER
 from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_surface_slopes
-from sprayroof.physics.film import CALM_STEP_K, SHEET_PASSES, ridge_left, sheet_profile, upper_weight
+from sprayroof.physics.film import CALM_STEP_K, SHEET_PASSES, profile_over_deck, ridge_left, upper_weight
 
 
 @compiled
@@ -47,11 +46,11 @@ def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, 
             h, lost_slope = h2 + u * (h - h2), e_slope2 + u * (lost_slope - e_slope2)
             lw_slope, lat_slope = lw_slope2 + u * (lw_slope - lw_slope2), lat_slope2 + u * (lat_slope - lat_slope2)
             t_cover, follows = cover2 + u * (t_cover - cover2), follows2 + u * (follows - follows2)
-        slope = h + lw_slope + lat_slope + deck_W_m2K
+        slope = h + lw_slope + lat_slope
         flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C)
         before = above
         feed, ridge = ridge_left(feed_kg_m2s, ridge_share, lost)
-        new, above, below = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed, ridge)
+        new, above, below = profile_over_deck(t_in_C, mean, flux, slope, deck_W_m2K, feed, ridge)
         step = new - mean
         if abs(step) < CALM_STEP_K and abs(above - before) < CALM_STEP_K:
             # the last, small step is taken along the slopes: what it leaves out is of its square
