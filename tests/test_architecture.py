@@ -224,6 +224,7 @@ PURE = re.compile(r"((transmittance|reflectance|panel)_(window|rest)|_share|_fac
                   r"|^(mass_fraction$|emissivity)")
 COMPOUND = {  # units too long for a name; the docstring or the comment beside them tells it
     "unstable_cubed", "stable_cubed", "lewis_per_cp",
+    "cubed",  # of `roots.cube_root`, in any unit
 }
 SWITCHES_AND_PLACES = {  # choices, truths, numbers of things, places in an array, records with names of their own
     "kind", "sense", "store_outside", "mains_rule", "load_kind", "ac_kind", "bleed_on", "flush_takes_spray",
