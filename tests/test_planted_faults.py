@@ -1,7 +1,7 @@
 """Every fault planted in the data pack, one by one, held against what the reading of its logs found.
 
 The list of faults is `planted` of data_pack_truth.json, in the times that each file writes. Here they are put on UTC by
-the truth alone: the roof logger's clock by its planted error, the other files by the clock that the pack's maker states.
+the truth alone: the roof logger's clock by its planted error, the other files by the clock that its maker states.
 """
 
 from __future__ import annotations
@@ -239,7 +239,7 @@ def test_the_repeated_hour_is_told_apart(logs):
     assert finding.data["rows"] == row["rows"]
 
 
-# --- rain, meters, bills -----------------------------------------------------------------------------------------------
+# --- rain, meters, bills -------------------------------------------------------------------------------------------
 
 
 @each("tipped by spray")
