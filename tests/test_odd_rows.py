@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import shutil
+
 import numpy as np
 import pandas as pd
 import pytest
+from make_data_pack import FOLDER
+from small_site import RECORD
 from test_channels import codes, logs_of
 
 from sprayroof.errors import LogProblems
+from sprayroof.evidence.read_logs import read_logs
+from sprayroof.evidence.site import read_site, site_from_dict
 
 DAY, HOUR = 1440, 60
 C = {"unit": "degC"}
@@ -123,6 +129,54 @@ def test_the_bottom_of_a_layered_store_may_stand_still_while_its_top_falls():
     for name in ("supply_temperature", "store_temperature_1"):
         values[name][layer] = 16.0
     assert not stuck(values)[0]
+
+
+def test_water_that_stands_for_hours_and_then_moves_on_by_one_step_is_steady():
+    """Only the top of a layered store is logged, and falls all night; the supply stands for three hours in between."""
+    values, on = nights(0.1, noise_K=0.0)
+    night_h = (np.arange(len(on)) % DAY / HOUR - 20.0) % 24.0
+    drawn = 20.0 - 0.4 * np.where(night_h < 5.0, night_h, np.maximum(5.0, night_h - 3.0))
+    late = on & (np.arange(len(on)) > DAY + 12 * HOUR) & (np.arange(len(on)) < 2 * DAY + 12 * HOUR)
+    values["supply_temperature"][late] = np.round(drawn[late], 1)
+    columns = {name: entry for name, entry in COLUMNS.items() if name != "store_temperature_1"}
+    logs = logs_of(columns, {name: values[name] for name in columns})
+    assert "quality.stuck" not in codes(logs)
+
+
+def test_a_dead_band_is_what_the_sensor_is_used_to():
+    """The export writes a new number only after half a kelvin; the others are written every minute."""
+    values, _ = nights()
+    shown = values["return_temperature"][0]
+    for row, value in enumerate(values["return_temperature"]):
+        shown = value if abs(value - shown) >= 0.5 else shown
+        values["return_temperature"][row] = shown
+    assert not stuck(values)[0]
+
+
+def test_a_sensor_that_is_asked_once_in_an_hour_is_not_frozen():
+    """The other channels of the export are asked every minute."""
+    values, _ = nights(fall_K_h=0.8)
+    asked = values["return_temperature"][::HOUR]
+    values["return_temperature"] = np.repeat(asked, HOUR)
+    assert not stuck(values)[0]
+
+
+def test_coarse_readings_of_a_true_night_at_the_airs_own_temperature_are_kept(tmp_path):
+    """On 28 September the data pack's roof is as warm as its air: the return stands for six hours, the supply warms.
+
+    Both are rounded to half a kelvin here.
+    """
+    shutil.copytree(FOLDER, tmp_path / "site", ignore=shutil.ignore_patterns("audit"))
+    for file in (tmp_path / "site" / "logs").glob("roof_*.csv"):
+        rows = [row.split(";") for row in file.read_bytes().decode("cp1252").split("\n")]
+        for row in rows[2:]:
+            for place in (1, 2):
+                if len(row) > 2 and row[place]:
+                    row[place] = f"{round(2.0 * float(row[place].replace(',', '.'))) / 2.0:.1f}".replace(".", ",")
+        file.write_bytes("\n".join(map(";".join, rows)).encode("cp1252"))
+    logs = read_logs(read_site(tmp_path / "site"))
+    assert logs.instruments["return_C"].resolution >= 0.5
+    assert [one.where for one in logs.findings if one.code == "quality.stuck"] == ["humidity_frac"]
 
 
 def test_pipes_that_stand_by_day_are_not_frozen():
@@ -244,11 +298,6 @@ def test_zeros_stated_as_missing_are_taken_out_of_the_file(tmp_path):
     numbers = [0.0 if 20 <= row < 30 else 14.0 + 0.01 * row for row in range(60)]
     (tmp_path / "log.csv").write_text("Time,T\n" + "".join(f"{stamp},{number:.2f}\n" for stamp, number in zip(
         stamps, numbers, strict=True)), encoding="utf-8")
-    from small_site import RECORD
-
-    from sprayroof.evidence.read_logs import read_logs
-    from sprayroof.evidence.site import site_from_dict
-
     block = {"file": "log.csv", "time_column": "Time", "time_zone": "UTC", "stamp": "start",
              "columns": {"supply_temperature": {"column": "T", "unit": "degC", "zeros": "missing"}}}
     logs = read_logs(site_from_dict({**RECORD, "log": [block]}, tmp_path))
