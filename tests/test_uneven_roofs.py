@@ -110,7 +110,7 @@ def test_a_roof_fed_along_its_ridge_against_strips_with_decks_of_their_own(capac
         theirs.append(heat)
     ours, theirs = np.array(ours), np.array(theirs)
     assert ours[3:] == pytest.approx(theirs[3:], rel=each)  # in its first steps the sheet has no profile yet
-    assert ours.sum() == pytest.approx(theirs.sum(), rel=whole)
+    assert ours[3:].sum() == pytest.approx(theirs[3:].sum(), rel=whole)
 
 
 def psychro_humidity(t_C, t_dew_C):
