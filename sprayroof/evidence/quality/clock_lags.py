@@ -66,14 +66,21 @@ def check_clocks(bench: Bench) -> None:
              if (apart := _told(_witnesses(bench, logs, *pair), bench)) is not None]
     found += [apart for apart in [_told(iter([air_and_station(bench)]), bench)] if apart is not None]
     often = Counter(log for apart in found for log in {apart.log, apart.other} - {""})
-    told: set[str] = set()
+    checked, told = _checked(bench), set()
     for apart in sorted(found, key=lambda apart: not apart.clear):
-        # of two logs that differ the one that differs from more of the others is taken to be wrong
-        turned = bool(apart.other) and often[apart.other] > often[apart.log]
+        # of two logs the one whose clock was not checked, and which differs from more of the others, is taken as wrong
+        doubted = {log: (log not in checked, often[log]) for log in (apart.log, apart.other)}
+        turned = bool(apart.other) and doubted[apart.other] > doubted[apart.log]
         wrong = apart.other if turned else apart.log
         if wrong not in told:
             told.add(wrong)
             _tell(bench, apart, turned, logs[wrong])
+
+
+def _checked(bench: Bench) -> set[str]:
+    """Logs whose clock was held against the true time."""
+    tested = {test.channel for test in bench.site.test if test.kind == "clock"}
+    return {rows.entry for rows in bench.rows.values() if rows.log.clock_checks or tested & set(rows.log.columns)}
 
 
 def _witnesses(bench: Bench, logs: dict[str, list[str]], one: str, other: str) -> Iterator[Witness | None]:
@@ -155,8 +162,15 @@ def _late(bench: Bench, apart: Apart, sign: float) -> list[Late]:
     starts = apart.witness.starts
     begins = [int(index[0]), *(int(index[starts[piece.first]]) for piece in apart.pieces[1:])]
     ends = [*begins[1:], int(index[-1]) + bench.step_s * 10**9]
-    return [Late(begin, end, sign * piece.lag * bench.step_s / 60.0)
-            for begin, end, piece in zip(begins, ends, apart.pieces, strict=True)]
+    lags_min = [_rounded_min(sign * piece.lag * bench.step_s / 60.0, apart.witness) for piece in apart.pieces]
+    return [Late(*one) for one in zip(begins, ends, lags_min, strict=True)]
+
+
+def _rounded_min(lag_min: float, witness: Witness) -> float:
+    """A whole hour where the witness is no sharper than that: clocks differ by hours more often than by 53 minutes."""
+    hours = 60.0 * round(lag_min / 60.0)
+    near = min(HOUR_TOLERANCE_MIN, witness.tolerance_s / 60.0)
+    return hours + 0.0 if near >= HOUR_TOLERANCE_MIN and hours and abs(lag_min - hours) <= near else lag_min + 0.0
 
 
 def _message(bench: Bench, wrong: str, right: str, late: list[Late], what: str, clear: bool) -> str:
