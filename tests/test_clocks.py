@@ -256,3 +256,37 @@ def test_a_warm_room_under_a_thin_deck_may_warm_the_water_in_colder_air():
         found[deck_u] = codes(gather.findings)
     assert "cross.pair-swapped" in found[0.5]
     assert "cross.pair-swapped" not in found[6.0]
+
+
+# --- pipes as they are --------------------------------------------------------------------------------------------
+
+
+def pipes(way_min: int, in_turns: bool, late_min: int, stands_min: float = 120.0):
+    """Flow and return of twelve nights in minutes, as means of five: air in the pipe between, a warm first water."""
+    rng = np.random.default_rng(way_min)
+    minute = np.arange(12 * 1440)
+    hour, day = minute / 60.0 % 24.0, minute // 1440
+    begins, ends = 21.0 + rng.uniform(-1.0, 1.0, 13), 5.0 + rng.uniform(-1.5, 1.5, 13)
+    on = (hour >= begins[day]) | (hour < ends[day])
+    if in_turns:
+        on &= minute % 60 < 35
+    wet = np.concatenate([np.zeros(way_min, dtype=bool), on])[: len(on)]
+    standing = 21.0 + 3.0 * np.sin((hour - 10.0) / 24.0 * 2.0 * np.pi)
+    warm = wet & ~np.concatenate([np.zeros(15, dtype=bool), wet])[: len(wet)]
+    value, back = 20.0, np.empty(len(on))
+    for at in range(len(on)):
+        value += (17.0 + 2.0 * warm[at] - value) / 2.0 if wet[at] else (standing[at] - value) / stands_min
+        back[at] = value
+    table, _ = record(days=12)
+    table = table[["spray_L_min"]].copy()
+    table["spray_L_min"] = 60.0 * on.reshape(-1, 5).mean(axis=1)
+    table["return_C"] = np.roll(back.reshape(-1, 5).mean(axis=1) + rng.normal(0.0, 0.05, len(table)), late_min // 5)
+    return judged(table)[1]
+
+
+@pytest.mark.parametrize("in_turns", [False, True])
+@pytest.mark.parametrize("way_min", [2, 9])
+def test_pipes_that_stand_and_drain_are_no_clock_and_an_hour_is(way_min, in_turns):
+    assert not CLOCKS & codes(pipes(way_min, in_turns, 0))
+    found = only(pipes(way_min, in_turns, 60), "cross.clocks-apart")
+    assert found.data["lag_min"] == pytest.approx(60.0, abs=10.0)

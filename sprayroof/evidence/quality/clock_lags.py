@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from sprayroof.evidence.log_files.rows import LogRows
     from sprayroof.evidence.quality.masks import Bench
 
-HOUR_TOLERANCE_MIN = 10.0
+HOUR_TOLERANCE_MIN, EARLY_MIN = 10.0, 5.0
 LEAST_JUMP_S = 600.0
 CLEAR_WINDOWS, CLEAR_SHARE = 3, 0.7  # so many windows, and so many of them must tell the same by themselves
 RULE = "the lag at which what must move together fits best, window by window"
@@ -112,7 +112,7 @@ def _told(witnesses: Iterator[Witness | None], bench: Bench) -> Apart | None:
                            int(np.ceil(max(LEAST_JUMP_S / bench.step_s, tolerance))))
         if not pieces:
             continue
-        lags = [0 if abs(piece.lag) <= tolerance else piece.lag for piece in pieces]
+        lags = [0 if -tolerance <= piece.lag <= witness.way_s / bench.step_s else piece.lag for piece in pieces]
         if not any(lags):
             return None
         kept = [Piece(piece.first, piece.last, lag) for piece, lag in zip(pieces, lags, strict=True)]
@@ -162,15 +162,15 @@ def _late(bench: Bench, apart: Apart, sign: float) -> list[Late]:
     starts = apart.witness.starts
     begins = [int(index[0]), *(int(index[starts[piece.first]]) for piece in apart.pieces[1:])]
     ends = [*begins[1:], int(index[-1]) + bench.step_s * 10**9]
-    lags_min = [_rounded_min(sign * piece.lag * bench.step_s / 60.0, apart.witness) for piece in apart.pieces]
+    lags_min = [sign * _rounded_min(piece.lag * bench.step_s / 60.0, apart.witness) for piece in apart.pieces]
     return [Late(*one) for one in zip(begins, ends, lags_min, strict=True)]
 
 
 def _rounded_min(lag_min: float, witness: Witness) -> float:
-    """A whole hour where the witness is no sharper than that: clocks differ by hours more often than by 53 minutes."""
-    hours = 60.0 * round(lag_min / 60.0)
-    near = min(HOUR_TOLERANCE_MIN, witness.tolerance_s / 60.0)
-    return hours + 0.0 if near >= HOUR_TOLERANCE_MIN and hours and abs(lag_min - hours) <= near else lag_min + 0.0
+    """A whole hour, where what goes beyond it may be the water's way: clocks differ by hours, seldom by 67 min."""
+    hours = 60.0 * np.floor((lag_min + EARLY_MIN) / 60.0)
+    way_min = witness.way_s / 60.0 if witness.late_s else 0.0
+    return float(hours) if hours and lag_min - hours <= way_min else lag_min
 
 
 def _message(bench: Bench, wrong: str, right: str, late: list[Late], what: str, clear: bool) -> str:

@@ -12,6 +12,7 @@ import numpy as np
 
 from sprayroof.evidence.channels.spray_times import widened
 from sprayroof.evidence.gather import count_of
+from sprayroof.evidence.quality.clock_witnesses import SIGNS
 from sprayroof.evidence.steps import runs
 
 if TYPE_CHECKING:
@@ -76,7 +77,7 @@ class Vote:
 def check_pair(bench: Bench) -> None:
     """Propose an exchanged pair, or say that negative nights are true, or that nothing tells."""
     supply, back = bench.values("supply_C"), bench.values("return_C")
-    if supply is None or back is None:
+    if supply is None or back is None or _clock_open(bench):
         return
     nights = _nights_of(bench, supply, back)
     negative = nights.signs_K < -SMALL_K
@@ -109,6 +110,13 @@ def check_pair(bench: Bench) -> None:
         _confirm(bench, negative, negative & nights.below_air, "the air was warmer than the water where it is known")
     elif mostly and not bound.right and not starts.right:
         _ask(bench, negative)
+
+
+def _clock_open(bench: Bench) -> bool:
+    """Whether supply, return or the sign of spraying may stand at wrong times: their difference then means nothing."""
+    at_stake = {"supply_C", "return_C", *SIGNS}
+    return any(finding.code.startswith("cross.clock") and at_stake & set(finding.data["columns"])
+               for finding in bench.gather.findings)
 
 
 def spray_nights(bench: Bench) -> list[tuple[int, int]]:
