@@ -441,12 +441,18 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "In sunshine the air temperature lies above the weather record by much more than at night. It is left out in sunshine and "
      "an hour after it; nights are not touched."),
     ("cross.pair-swapped", "doubt", "Supply and return seem to be exchanged",
-     "On most nights the pair of temperatures says that spraying warmed the water, while the store became colder, or the other "
-     "way round. The two columns seem to be exchanged in the file or on the pipe. Nothing was exchanged: on muggy nights the "
-     "difference is truly negative, and only you can look. If it is so, exchange the columns in the site file."),
+     "The pair of temperatures says that spraying warmed the water where it cannot have: the store became colder; or the water "
+     "was warmer than the air, when air, sky and evaporation all cool it; or the supply, not the return, saw the roof's warm "
+     "water first as the pump started. The two columns seem to be exchanged in the file or on the pipe. Nothing was exchanged: "
+     "on muggy nights the difference is truly negative, and only you can look. If it is so, exchange the columns in the site "
+     "file. Until then the range of the heat holds both signs."),
+    ("cross.pair-unconfirmed", "doubt", "Most nights warm the water, and nothing confirms it",
+     "On most nights the return is warmer than the supply, and neither the store's temperature, nor the air's, nor the starts of "
+     "the pump tell whether that is true or the two sensors are exchanged. Look at the pipe, log the air or the store, or make a "
+     "night's check by hand. Until then the range of the heat holds both signs."),
     ("cross.negative-nights", "note", "Nights on which spraying warmed the water",
-     "On warm muggy nights the water gains heat on the roof. The store's own temperature confirms it. These nights count as "
-     "negative cooling; a controller that looks at the return would have stopped."),
+     "On warm muggy nights the water gains heat on the roof. The store's own temperature confirms it, or the air was warmer than "
+     "the water. These nights count as negative cooling; a controller that looks at the return would have stopped."),
     ("cross.running-differs", "doubt", "Flow, power and status disagree on when the spray runs",
      "Two channels tell at different times that the spray pump runs. A meter fails, a status shows a command and not the pump, or "
      "a clock is off. Run hours and pump energy are unsure by this much."),

@@ -12,7 +12,6 @@ from sprayroof.catalogue import FINDINGS
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.logs import Instrument
 from sprayroof.evidence.quality import odd_readings
-from sprayroof.evidence.quality.clock_lags import best_lag_s
 from sprayroof.evidence.quality.masks import judge
 
 
@@ -236,15 +235,6 @@ def test_an_hour_lost_to_daylight_saving_between_two_logs_is_found():
     found = [finding for finding in judged(table)[1] if finding.code == "cross.clock-hour"]
     assert found
     assert abs(abs(found[0].data["lag_min"]) - 60.0) <= 5.0
-
-
-def test_the_lag_of_two_records_is_found_with_its_sign():
-    rng = np.random.default_rng(2)
-    first = np.convolve(rng.normal(size=2000), np.ones(9), "same")
-    late = np.concatenate([np.full(6, np.nan), first[:-6]])
-    assert best_lag_s(late, first, STEP_S) == pytest.approx(6 * STEP_S)
-    assert best_lag_s(first, first, STEP_S) == 0.0
-    assert best_lag_s(rng.normal(size=2000), first, STEP_S) is None
 
 
 def test_flow_and_status_that_disagree_are_told():

@@ -120,6 +120,7 @@ class Log(Section):
                                               example="cp1252"))
     clock_checks: tuple[tuple[datetime.datetime, datetime.datetime], ...] | None = declared(ClockChecksEntry(
         "clock_checks", "Pairs of the logger's time and the true time, for a clock that drifts",
+        more="Between two, the shift runs in a straight line; two less than two hours apart tell a clock that was set.",
         derived="the clock is right", example=(("2026-06-01 10:00", "2026-06-01 10:02"),)))
     columns: dict[str, LogColumn] = declared(ChannelsEntry(
         "columns", "Channels of the file -> column, unit, and how to read it", required=True, section=LogColumn,
