@@ -34,6 +34,7 @@ from sprayroof.evidence.quality.level_against_meters import check_meters
 from sprayroof.evidence.quality.level_checks import check_barometer, note_held_water
 from sprayroof.evidence.quality.masks import judge
 from sprayroof.evidence.quality.rain_gauge import check_gauge
+from sprayroof.evidence.quality.stated_powers import check_stated_powers
 from sprayroof.evidence.quality.work import LogWork
 from sprayroof.evidence.site_file.channel_table import ChannelMeaning
 
@@ -206,6 +207,7 @@ def _check(work: LogWork) -> None:
     check_meters(work)
     note_held_water(work)
     check_amounts(work)
+    check_stated_powers(work)
 
 
 def _finished(work: LogWork, weather: Weather | None, inputs: list[dict[str, Any]]) -> Logs:
