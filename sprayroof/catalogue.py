@@ -558,9 +558,15 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "On these nights the content rose while spraying, beyond its uncertainty, without rain or make-up. Heavy dew can do "
      "so; otherwise rain missed by the gauge, a make-up past its meter, or the level is the cause."),
     ("ledger.on-off-untold", "note", "Switching on and off does not tell an effect",
-     "Nights with and without spraying were compared, the first after each switch left out, and the effect is smaller "
-     "than its uncertainty or the nights are too few. Days that follow each other are alike, so more blocks help more "
-     "than longer ones."),
+     "Nights with and without spraying were compared, what the store carries over from night to night taken off, and the "
+     "effect is smaller than its uncertainty or the nights are too few. Days that follow each other are alike, so more "
+     "blocks help more than longer ones; a block shorter than the store takes to settle tells little."),
+    ("ledger.on-off-lower-bound", "note", "Switched nights tell a lower bound",
+     "A large store remembers the nights before a switch: on the first nights off it still cools, on the first nights on "
+     "it is still warm. How long it remembers could not be told well enough to say that it had settled before it was "
+     "switched again. The difference as seen is then smaller than that between spraying every night and never: a lower "
+     "bound. The range is that of the lasting difference, wider on its far side. Longer blocks, three times as long as "
+     "the store takes to follow a switch, tell more."),
     ("test.unused", "doubt", "A test could not be used",
      "The test lacks an entry, or the logs of its time do not fit it. The result is as if it had not been made."),
     ("test.left-over", "doubt", "Corrected readings still miss a test",

@@ -36,6 +36,7 @@ from sprayroof.evidence.quality.masks import judge
 from sprayroof.evidence.quality.rain_gauge import check_gauge
 from sprayroof.evidence.quality.spike_rows import signs_of_running, tell_spikes, without_spikes
 from sprayroof.evidence.quality.standing_sensors import check_standing
+from sprayroof.evidence.quality.stated_powers import check_stated_powers
 from sprayroof.evidence.quality.work import LogWork
 from sprayroof.evidence.site_file.channel_table import ChannelMeaning
 
@@ -215,6 +216,7 @@ def _check(work: LogWork) -> None:
     check_meters(work)
     note_held_water(work)
     check_amounts(work)
+    check_stated_powers(work)
 
 
 def _finished(work: LogWork, weather: Weather | None, inputs: list[dict[str, Any]]) -> Logs:

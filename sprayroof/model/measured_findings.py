@@ -43,11 +43,23 @@ def findings_of_water(readings: Readings, nights: Sequence[Night], waters: Seque
 
 
 def findings_of_switching(effects: Sequence[Effect]) -> list[Finding]:
-    """Effects that switching on and off does not tell."""
-    return [finding("ledger.on-off-untold", f"{effect.label}: nights on and off cannot tell the effect: {effect.why}.",
-                    "No effect is claimed from the switched nights.", "switched", id=effect.id, low=effect.low,
-                    high=effect.high)
-            for effect in effects if effect.verdict == "cannot tell"]
+    """Effects that switching on and off does not tell, or of which it tells a part only."""
+    untold = [finding("ledger.on-off-untold", f"{effect.label}: nights on and off cannot tell the effect: "
+                      f"{effect.why}.", "No effect is claimed from the switched nights.", "switched", id=effect.id,
+                      low=effect.low, high=effect.high)
+              for effect in effects if effect.verdict == "cannot tell"]
+    return untold + [_unsettled(effect) for effect in effects if effect.lower_bound]
+
+
+def _unsettled(effect: Effect) -> Finding:
+    unit = "K" if effect.unit == "degC" else effect.unit
+    near, far = sorted((abs(effect.low), abs(effect.high)))
+    return finding("ledger.on-off-lower-bound", f"{effect.label}: the store had not settled when it was switched "
+                   f"again; up to {effect.left_high_frac:.0%} of a night's state may be left a day later. The "
+                   f"difference as seen, {abs(effect.value):.2g} {unit} {effect.verdict}, is a lower bound.",
+                   f"Between spraying every night and never it may be {near:.2g} to {far:.2g} {unit}: the range is "
+                   "widened.", "switched", id=effect.id, seen=effect.seen, low=effect.low, high=effect.high,
+                   left_high_frac=effect.left_high_frac)
 
 
 def _left_out(nights: Sequence[Night], heats: Sequence[NightHeat]) -> Finding | None:

@@ -112,8 +112,17 @@ def _switching(audit: Audit, units: str) -> list[str]:
             texts.append(f"{label(audit, effect['label'])}: {nights} cannot tell whether {doing} changes it.")
         else:
             texts.append(f"{label(audit, effect['label'])}: {shown.value_unit} {effect['verdict']} "
-                         f"{terms(audit).running} (between {shown.low} and {shown.high}), by {nights}.")
+                         f"{terms(audit).running}{_meant(effect, shown)}, by {nights}.")
     return texts
+
+
+def _meant(effect: dict, shown: numbers.Printed) -> str:
+    """What value and range of a switched effect mean."""
+    if effect.get("lower_bound"):
+        return (" as seen, a lower bound, since the store had not settled when it was switched again (every night less "
+                f"never: between {shown.low} and {shown.high})")
+    return (f" every night than with none (between {shown.low} and {shown.high}; what the store carries over is taken "
+            "off)")
 
 
 def _texts(audit: Audit, units: str) -> list[str]:
