@@ -66,6 +66,7 @@ NO_LIMIT_W = 1e12
 ALL_RIDGE = 1.0 - 1e-6
 MOST_COVERED = 0.999  # of a roof that some members cover in part: no plane is without water
 MOST_UNREFLECTED = 0.99  # no cover takes up nothing at all
+SMOOTH = 1.0  # roughness factor of open water
 LEAST_SLOPE_DEG = 0.5  # a flat roof drains too
 NIGHT_SKIES = ("berdahl_martin", "berdahl_fromberg", "brunt", "brutsaert", "prata", "dilley_obrien")
 CLOUD_RIVALS = ("martin_berdahl", "unsworth_monteith")  # Crawford & Duchon wants cover from sunshine
@@ -242,17 +243,26 @@ def _wind_ratio(site: Any, values: dict[str, np.ndarray], roof: str) -> np.ndarr
 
 def _forced(members: np.ndarray, plane: np.ndarray, site: Any, values: dict[str, np.ndarray], number: int) -> None:
     """How each member's convection formula carries over from the station's wind and one metre to this roof."""
-    roof, surface = f"roof.{number}", site.roof[number - 1].surface
-    spread = values["model.wind_cooling_factor"] / PRIOR_F_H
+    for column, name in enumerate(rivals(site)["convection_model"]):
+        rival, own = CONVECTION[name], members["convection_column"] == column
+        plane["forced_constant_W_m2K"][own] = rival.constant_W_m2K
+        plane["buoyant"][own] = not rival.whole
+    plane["forced_factor"] = _forced_factor(members, site, values, plane["wind_ratio"], values[f"roof.{number}.length"],
+                                            ROUGHNESS[site.roof[number - 1].surface])
+
+
+def _forced_factor(members: np.ndarray, site: Any, values: dict[str, np.ndarray], wind_ratio: np.ndarray,
+                   length_m: np.ndarray, roughness: float) -> np.ndarray:
+    """What each member's formula makes of a surface's wind, length and roughness beside the station's wind and 1 m."""
+    spread, found = values["model.wind_cooling_factor"] / PRIOR_F_H, np.ones(members.size)
     undisturbed = _profile(site, 10.0) * values["weather.wind_factor"]
     for column, name in enumerate(rivals(site)["convection_model"]):
         rival, own = CONVECTION[name], members["convection_column"] == column
-        wind = plane["wind_ratio"] if rival.wind == "roof" else undisturbed
-        factor = (wind**rival.wind_exponent * values[f"{roof}.length"] ** rival.length_exponent
-                  * ROUGHNESS[surface] ** rival.roughness_exponent * rival.factor_median * spread)
-        plane["forced_constant_W_m2K"][own] = rival.constant_W_m2K
-        plane["forced_factor"][own] = factor[own]
-        plane["buoyant"][own] = not rival.whole
+        wind = wind_ratio if rival.wind == "roof" else undisturbed
+        factor = (wind**rival.wind_exponent * length_m**rival.length_exponent * roughness**rival.roughness_exponent
+                  * rival.factor_median * spread)
+        found[own] = factor[own]
+    return found
 
 
 def _slowed(values: dict[str, np.ndarray]) -> np.ndarray:
@@ -448,9 +458,7 @@ def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["dead_kg"] = values["store.dead"] * scale
     members["reserve_kg"] = np.maximum(values["store.reserve"] * scale, members["dead_kg"])
     area = tank.WALL_AREA_M2[site.store.shape](volume, values["store.height"])
-    members["open_m2"] = values["store.open_share"] * volume / values["store.height"]
-    members["store_cover_share"] = np.clip(values["store.cover_share"], 0.0, 1.0)
-    members["store_cover_u_W_m2K"] = values.get("store.cover_u", 0.0)
+    _open_surface(members, site, values, volume / values["store.height"])
     _walls(members, site, values, area - members["open_m2"])
     members["ground_swing_K"] = values["store.ground_swing"]
     members["store_outside"] = PLACEMENTS.index(site.store.placement)
@@ -461,6 +469,16 @@ def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["layers"] = site.store.nodes
     members["top_up_below_kg"] = site.mains.top_up_below_m3 * scale
     members["top_up_to_kg"] = site.mains.top_up_to_m3 * scale
+
+
+def _open_surface(members: np.ndarray, site: Any, values: dict[str, np.ndarray], plan_m2: np.ndarray) -> None:
+    """The free surface of an open store: level, in the first sprayed roof's wind over the store's own length."""
+    members["open_m2"] = values["store.open_share"] * plan_m2
+    members["store_cover_share"] = np.clip(values["store.cover_share"], 0.0, 1.0)
+    members["store_cover_u_W_m2K"] = values.get("store.cover_u", 0.0)
+    members["store_forced_factor"] = _forced_factor(members, site, values, members["planes"]["wind_ratio"][:, 0],
+                                                    np.sqrt(plan_m2), SMOOTH)
+    members["store_stable_cubed"] = convection.natural_stable_cubed(0.0)
 
 
 def _walls(members: np.ndarray, site: Any, values: dict[str, np.ndarray], area: np.ndarray) -> None:

@@ -72,6 +72,7 @@ _MEMBER_FACTS = (
     # store
     "full_kg", "dead_kg", "reserve_kg", "ua_store_W_K", "wall_m2", "wall_m2K_W", "wall_wind_ratio",
     "store_outside", "t_ground_C", "ground_swing_K", "open_m2",
+    "store_forced_factor", "store_stable_cubed",
     "store_cover_share", "store_cover_u_W_m2K", "leak_kg_s",
     "start_kg", "t_start_C", "layers",
     # rain, mains, salts
