@@ -335,7 +335,8 @@ def close_enough_K(forced_W_m2K, unstable_cubed):
 
 @compiled
 def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_air_C, w_air, tv_air_K, pressure_Pa,
-          forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2, deck_profile_frac=1.0):
+          forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2,
+          deck_profile_frac=1.0):
     """Heat and water given off per wetted area by a running sheet, from the non-linear balance.
 
     Parameters
