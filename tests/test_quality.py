@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
-from small_site import small_site
+from small_site import RECORD, small_site
 
 from sprayroof.catalogue import FINDINGS
 from sprayroof.evidence.gather import Gather
@@ -13,6 +13,8 @@ from sprayroof.evidence.logs import Instrument
 from sprayroof.evidence.quality import odd_readings
 from sprayroof.evidence.quality.clock_lags import best_lag_s
 from sprayroof.evidence.quality.masks import judge
+from sprayroof.evidence.read_logs import read_logs
+from sprayroof.evidence.site import site_from_dict
 
 STEP_S = 300
 DAY = 86400 // STEP_S
@@ -273,3 +275,110 @@ def test_salts_that_fall_without_fresh_water_are_told():
     assert not judged(table)[1]
     table["conductivity_uS_cm"] *= np.linspace(1.0, 0.7, len(table))
     assert codes(judged(table)[1]) == {"cross.salts-fall"}
+
+
+# --- rows that prove a finding, and what it costs ---------------------------------------------------------------------
+
+NIGHT_kW = 60.0 * 60.0 * 4.18 / 3600.0 * 1.5  # 60 L/min, 1.5 K: 6.27 kW
+
+
+def lost(table, code):
+    (finding,) = (finding for finding in judged(table)[1] if finding.code == code)
+    return finding
+
+
+def test_two_hours_without_supply_cost_a_night_and_its_heat():
+    table, _ = record()
+    table.iloc[10 * DAY + 22 * HOUR : 11 * DAY, table.columns.get_loc("supply_C")] = 99.0
+    finding = lost(table, "quality.out-of-range")
+    # 21 times eight hours from 21 to 5 in 22 nights, the first and the last of them parts
+    assert finding.data["hours_spraying_h"] == pytest.approx(168.0)
+    assert finding.data["hours_lost_h"] == pytest.approx(2.0)
+    assert (finding.data["nights"], finding.data["nights_lost"]) == (22, 1)
+    assert finding.data["heat_scaled_kWh"] == pytest.approx(8.0 * NIGHT_kW, rel=0.02)
+    assert finding.data["heat_pipe_kWh"] == pytest.approx(168.0 * NIGHT_kW, rel=0.02)
+    told = "2 of 168 h of spraying are without supply_C; 1 of 22 nights is lost for heat by pipe; 50 of 105"
+    assert finding.effect.startswith(told)
+
+
+def test_ten_minutes_without_supply_leave_the_night_and_scale_its_part():
+    table, _ = record()
+    table.iloc[10 * DAY + 22 * HOUR : 10 * DAY + 22 * HOUR + 2, table.columns.get_loc("supply_C")] = 99.0
+    finding = lost(table, "quality.out-of-range")
+    assert finding.data["nights_lost"] == 0
+    assert finding.data["heat_scaled_kWh"] == pytest.approx(NIGHT_kW / 6.0, rel=0.02)
+    assert "none of 22 nights is lost for heat by pipe" in finding.effect
+
+
+def test_what_lies_outside_the_spraying_costs_no_heat():
+    table, _ = record()
+    table.iloc[10 * DAY + 12 * HOUR : 10 * DAY + 14 * HOUR, table.columns.get_loc("supply_C")] = 99.0
+    assert lost(table, "quality.out-of-range").effect == (
+        "0 of 168 h of spraying are without supply_C: heat by pipe does not change.")
+
+
+def test_a_night_that_another_fault_took_is_not_lost_twice():
+    table, _ = record()
+    table.iloc[10 * DAY + 22 * HOUR : 11 * DAY, table.columns.get_loc("supply_C")] = 99.0
+    table.iloc[10 * DAY + 22 * HOUR + 3, table.columns.get_loc("supply_C")] = np.nan
+    table.iloc[10 * DAY + 22 * HOUR : 11 * DAY, table.columns.get_loc("return_C")] = np.nan
+    assert lost(table, "quality.out-of-range").data["nights_lost"] == 1
+    table.iloc[10 * DAY + 22 * HOUR : 10 * DAY + 23 * HOUR + 6, table.columns.get_loc("supply_C")] = np.nan
+    assert lost(table, "quality.out-of-range").data["nights_lost"] == 0  # 90 min are missing without it
+
+
+def test_a_level_lost_before_the_start_costs_the_heat_of_the_store():
+    table, _ = record()
+    level = table.columns.get_loc("store_m3")
+    table.iloc[10 * DAY + 20 * HOUR : 10 * DAY + 21 * HOUR, level] = -5.0
+    finding = lost(table, "quality.out-of-range")
+    assert (finding.data["nights_lost"], finding.data["nights_without_water"]) == (1, 0)
+    table, _ = record()
+    table.iloc[10 * DAY + 16 * HOUR : 10 * DAY + 17 * HOUR, level] = -5.0
+    assert lost(table, "quality.out-of-range").effect.endswith("heat and water of the store do not change.")
+
+
+def test_a_make_up_meter_that_was_doubted_costs_its_mean():
+    table, _ = record()
+    column = table.columns.get_loc("makeup_L_min")
+    table.iloc[: 4 * DAY, column] = 2.0
+    table.iloc[4 * DAY : 4 * DAY + 6 * HOUR, column] = -1.0
+    finding = lost(table, "quality.out-of-range")
+    mean = 2.0 * 4 / (21 - 0.25)
+    assert finding.data["water_not_counted_L"] == pytest.approx(mean * 360.0)
+
+
+def test_coarse_temperatures_tell_what_half_a_step_does():
+    table, _ = record()
+    table["supply_C"] = (table["supply_C"] / 0.5).round() * 0.5
+    gather = Gather()
+    judge(table, STEP_S, small_site(), {"supply_C": Instrument(0.3, 0.0)}, gather, None)
+    (finding,) = (finding for finding in gather.findings if finding.code == "quality.coarse")
+    assert finding.data["heat_half_step_kWh"] == pytest.approx(0.25 * 168 * 3600 * 4.18 / 3600, rel=0.01)
+
+
+def test_findings_name_the_lines_of_the_files_that_prove_them(tmp_path):
+    """Two files of half a minute off: each odd row lies on two steps, its line in the file alone is told."""
+    times = pd.date_range("2026-06-01 00:00:30", periods=2000, freq="1min")
+    rng = np.random.default_rng(8)
+    supply = 18.0 + 0.05 * rng.normal(size=2000)
+    supply[[300, 1500]] = [27.0, 8.0]
+    supply[700:760] = 75.0
+    (tmp_path / "logs").mkdir()
+    for number, part in enumerate((slice(0, 1000), slice(1000, 2000)), start=1):
+        rows = [f"{time:%Y-%m-%d %H:%M:%S},{value:.2f}" for time, value in zip(times[part], supply[part], strict=True)]
+        text = "Invented logger\nTime,T sup\n" + "\n".join(rows) + "\n"
+        (tmp_path / "logs" / f"roof_{number}.csv").write_text(text, encoding="utf-8")
+    columns = {"supply_temperature": {"column": "T sup", "unit": "degC"}}
+    log = {"file": "logs/roof_*.csv", "time_column": "Time", "time_zone": "UTC", "stamp": "end", "columns": columns}
+    logs = read_logs(site_from_dict({**RECORD, "log": [log]}, tmp_path))
+    findings = {finding.code: finding for finding in logs.findings}
+    spikes, outside = findings["quality.spikes"], findings["quality.out-of-range"]
+    # two lines above the first row: row k of a file is its line k + 3
+    assert spikes.data["lines"] == ["logs/roof_1.csv, line 303", "logs/roof_2.csv, line 503"]
+    assert "Rows: logs/roof_1.csv, column T sup, line 303; logs/roof_2.csv, column T sup, line 503." in spikes.message
+    assert spikes.where == spikes.data["file"] == "logs/roof_*.csv, column T sup"
+    (lines,) = outside.data["lines"]
+    first, last = (int(number) for number in lines.removeprefix("logs/roof_1.csv, lines ").split(" to "))
+    assert first in (703, 704)
+    assert last in (761, 762)

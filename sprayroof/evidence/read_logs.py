@@ -33,6 +33,7 @@ from sprayroof.evidence.quality.impossible_amounts import check_amounts
 from sprayroof.evidence.quality.level_against_meters import check_meters
 from sprayroof.evidence.quality.level_checks import check_barometer, note_held_water
 from sprayroof.evidence.quality.masks import judge
+from sprayroof.evidence.quality.origins import Origins
 from sprayroof.evidence.quality.rain_gauge import check_gauge
 from sprayroof.evidence.quality.work import LogWork
 from sprayroof.evidence.site_file.channel_table import ChannelMeaning
@@ -167,6 +168,7 @@ def _laid_out(records: list[Record], grid: LogGrid, site: Site, weather: Weather
         if not used:
             continue
         work.records[column], work.laid[column] = used[0][0], _one_after_another([pair[1] for pair in used])
+        work.used[column] = [pair[0] for pair in used]
         work.instruments[column] = instrument_of(used[0][0])
     apply_tests(work)
     return work
@@ -240,7 +242,8 @@ def _finished(work: LogWork, weather: Weather | None, inputs: list[dict[str, Any
 def _judge(table: pd.DataFrame, work: LogWork, weather: Weather | None) -> None:
     """The single call of the quality room: its masks join those of the channels."""
     measured = None if weather is None or weather.names.get("typical_year") else weather.table
-    masks = judge(table, work.grid.step_s, work.site, work.instruments, work.gather, measured)
+    masks = judge(table, work.grid.step_s, work.site, work.instruments, work.gather, measured,
+                  Origins(work.used, work.grid))
     for column, named in masks.items():
         for name, where in named.items():
             work.mask(column, name, np.asarray(where, dtype=bool))

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sprayroof.evidence.quality.night_rule import AT_A_TIME_S, BEFORE_S, SETTLES_MIN
 from sprayroof.evidence.steps import runs
 from sprayroof.model.measured_amounts import NOTHING, Amount
-from sprayroof.model.measured_readings import AT_A_TIME_S, Readings
+from sprayroof.model.measured_readings import Readings
 from sprayroof.physics.ground import wall_outdoors_W_m2K
 from sprayroof.physics.tank import WALL_AREA_M2
 from sprayroof.physics.water import water_density_kg_m3, water_heat_capacity_J_kgK
 
 J_PER_KWH = 3.6e6
-SETTLES_MIN = 60.0  # after a stop the roof drains back into the store
 LAYERED_FRAC = 0.25  # of the range of several sensors: 90 % half-width of the mean between them
 ONE_SENSOR_K = 0.3  # 90 % half-width of a store's mean by one sensor, at one time; common practice, no source
 USUAL_WIND_M_S = 2.0  # at a store, where only the resistance of its wall is stated
@@ -70,7 +70,7 @@ def content_at(readings: Readings, time_ns: int) -> Amount | None:
 def beside(readings: Readings, step: int, before: bool) -> slice:
     """Steps whose mean is the state at a step: the quarter of an hour before it, or ten minutes on both sides."""
     if before:
-        return slice(max(step - readings.steps_in(1.5 * AT_A_TIME_S), 0), step)
+        return slice(max(step - readings.steps_in(BEFORE_S), 0), step)
     width = readings.steps_in(AT_A_TIME_S)
     return slice(max(step - width, 0), min(step + width, len(readings.times_ns)))
 

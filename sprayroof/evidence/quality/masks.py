@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,6 +15,8 @@ from sprayroof.evidence.log_times.row_names import time_text
 from sprayroof.evidence.logs import Instrument
 from sprayroof.evidence.quality import odd_readings
 from sprayroof.evidence.quality.crosschecks import cross_check
+from sprayroof.evidence.quality.losses import Loss, coarseness, loss_of, resting_on
+from sprayroof.evidence.quality.origins import Origins, places_text
 from sprayroof.evidence.quality.wetted_sensors import sunlit, wetted
 from sprayroof.evidence.site_file.channel_table import CHANNELS, ChannelMeaning
 from sprayroof.evidence.steps import runs
@@ -24,6 +27,8 @@ if TYPE_CHECKING:
     from sprayroof.evidence.site import Site
 
 Masks = dict[str, dict[str, np.ndarray]]
+Effect = Callable[["Bench", str, np.ndarray], Loss]
+LINES_KEPT = 20  # places of a finding that its data name
 
 # Smallest jump there and back that is called a spike, by unit. Own judgement.
 SPIKE_LEAST = {"degC": 3.0, "1": 0.15, "m3": 0.05, "Pa": 500.0, "m/s": 12.0, "W/m2": 150.0}
@@ -54,6 +59,10 @@ class Bench:
         Measured weather of the same time.
     masks : dict
         Grows.
+    origins : Origins
+        Rows of the files behind the steps.
+    doubted : list of tuple
+        Number of a finding, its channel, steps, and what tells its effect once all masks are known.
     """
 
     table: pd.DataFrame
@@ -63,6 +72,8 @@ class Bench:
     gather: Gather
     weather: pd.DataFrame | None
     masks: Masks
+    origins: Origins = field(default_factory=Origins)
+    doubted: list[tuple[int, str, np.ndarray, Effect]] = field(default_factory=list)
 
     def values(self, column: str) -> np.ndarray | None:
         """A channel with what is masked so far taken out; None if it is not logged."""
@@ -90,23 +101,33 @@ class Bench:
             data |= {"first": self.time(steps[0]), "last": self.time(steps[-1])}
         return {**data, "rule": rule, **more}
 
-    def finding(self, code: str, message: str, column: str, mask: str, where: np.ndarray, rule: str) -> None:
-        """Mask a channel and tell it, with the share of the spraying time that is lost."""
-        self.masks.setdefault(column, {})[mask] = where
-        data = self.evidence("exclude", column, where, rule)
-        self.gather.finding(code, message, column, data, self.loss(column, where))
+    def finding(self, code: str, message: str, column: str, mask: str, where: np.ndarray, rule: str,
+                effect: Effect = loss_of, **more: object) -> None:
+        """Mask some steps of a channel and tell it, with file, column and lines; "note..." and "" leave them in use.
 
-    def loss(self, column: str, where: np.ndarray) -> str:
-        """What leaving out these steps costs the measured nights."""
-        on = self.running()
-        if on is None or not on.any():
-            return f"{where.mean():.1%} of {column} is not used."
-        return f"{(where & on).sum() / on.sum():.1%} of the spraying time is without {column}."
+        The effect follows when all masks are known (`tell_effects`).
+        """
+        if mask:
+            self.masks.setdefault(column, {})[mask] = where
+        in_use = not mask or mask.startswith("note")
+        places, source = self.origins.places(column, where), self.origins.where(column)
+        data = {**self.evidence("warn" if in_use else "exclude", column, where, rule, **more), "file": source,
+                "lines": [f"{place.file}, {place.lines_text}" for place in places[:LINES_KEPT]]}
+        rows = f" Rows: {places_text(places)}." if places else ""
+        self.doubted.append((len(self.gather.findings), column, where, effect))
+        self.gather.finding(code, message + rows, source or column, data)
+
+    def tell_effects(self) -> None:
+        """What each doubted stretch costs the headline."""
+        for number, column, where, effect in self.doubted:
+            found, loss = self.gather.findings[number], effect(self, column, where)
+            self.gather.findings[number] = dataclasses.replace(found, effect=loss.words,
+                                                               data={**found.data, **loss.numbers})
 
 
 def judge(
     table: pd.DataFrame, step_s: int, site: Site, instruments: dict[str, Instrument], gather: Gather,
-    weather_table: pd.DataFrame | None,
+    weather_table: pd.DataFrame | None, origins: Origins | None = None,
 ) -> Masks:
     """Masks of doubtful values, with a finding for each.
 
@@ -123,13 +144,15 @@ def judge(
         Receives findings.
     weather_table : DataFrame or None
         Measured weather of the same time, as `Weather.table`.
+    origins : Origins, optional
+        Rows of the files behind the table; without them findings name times only.
 
     Returns
     -------
     dict of str to dict of str to ndarray of bool, shape (n,)
         Column -> mask -> where it holds. Masks that begin with "note" leave the values in use.
     """
-    bench = Bench(table, step_s, site, instruments, gather, weather_table, {})
+    bench = Bench(table, step_s, site, instruments, gather, weather_table, {}, origins or Origins())
     channels = {column: meaning for column in table.columns if (meaning := _meaning(column)) is not None}
     for column, meaning in channels.items():
         _check_range(bench, column, meaning)
@@ -141,6 +164,7 @@ def judge(
     wetted(bench)
     sunlit(bench)
     cross_check(bench)
+    bench.tell_effects()
     return bench.masks
 
 
@@ -215,13 +239,11 @@ def _check_clipped(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
     if top is None:
         return
     where = np.nan_to_num(values, nan=-np.inf) == top
-    bench.masks.setdefault(column, {})["note_clipped"] = where
-    bench.gather.finding(
+    bench.finding(
         "quality.clipped",
         f"{column} stops at {top:g} {meaning.unit} again and again, as at the end of a measuring range, first at "
-        f"{bench.time(np.flatnonzero(where)[0])}; the true values may be larger.", column,
-        bench.evidence("warn", column, where, "sits at its largest value"),
-        f"{where.sum() * bench.step_s / 3600.0:.1f} h may be read too low.")
+        f"{bench.time(np.flatnonzero(where)[0])}; the true values may be larger.", column, "note_clipped", where,
+        "sits at its largest value", resting_on)
 
 
 def _check_coarse(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
@@ -233,12 +255,11 @@ def _check_coarse(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
     if size < limit or instrument is None:
         return
     bench.instruments[column] = dataclasses.replace(instrument, resolution=max(size, instrument.resolution))
-    bench.gather.finding(
+    known = np.isfinite(bench.values(column))
+    bench.finding(
         "quality.coarse", f"{column} is read in steps of {size:.3g} {meaning.unit}; its uncertainty was widened by "
-                          "half a "
-        "step.", column, bench.evidence("warn", column, np.isfinite(bench.values(column)), "usual step of the readings",
-                                        old=instrument.resolution, new=size),
-        "Differences of two such channels are sure to one step only.")
+        "half a step.", column, "", known, "usual step of the readings",
+        lambda bench, column, _: coarseness(bench, column, size), old=instrument.resolution, new=size)
 
 
 def _check_saturated(bench: Bench) -> None:

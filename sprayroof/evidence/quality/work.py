@@ -44,6 +44,8 @@ class LogWork:
         Air pressure of the measured weather record on the grid.
     masks : dict of str to dict of str to ndarray of bool
         Column -> name -> where it holds.
+    used : dict of str to list of Record
+        Column -> all its records in use.
     """
 
     site: Site
@@ -55,6 +57,7 @@ class LogWork:
     rain_elsewhere_mm: np.ndarray | None = None
     pressure_elsewhere_Pa: np.ndarray | None = None
     masks: dict[str, dict[str, np.ndarray]] = field(default_factory=dict)
+    used: dict[str, list[Record]] = field(default_factory=dict)
 
     def values(self, column: str) -> np.ndarray | None:
         """A channel on the grid, or None if it is not logged."""
