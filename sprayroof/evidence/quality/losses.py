@@ -114,6 +114,12 @@ def hours_text(hours: float) -> str:
     return f"{hours:.2g}" if hours < 10.0 else f"{hours:.0f}"
 
 
+def _two_digits(value: float) -> str:
+    """Two digits without an exponent."""
+    rounded = float(f"{value:.2g}")
+    return f"{rounded:.0f}" if abs(rounded) >= 10.0 else f"{rounded:g}"
+
+
 def _invalid(count: int, nights: int, what: str) -> str:
     head = f"{count or 'none'} of {count_of(nights, 'night')}"
     return f"{head} {'is' if count < 2 else 'are'} {what}"
@@ -128,8 +134,8 @@ def _of_pipe(lost: Lost) -> Loss:
     invalid, scaled_kWh, whole_kWh = _pipe_nights(lost)
     numbers = {"hours_lost_h": gone_h, "hours_spraying_h": on_h, "nights_lost": invalid, "nights": nights}
     heat = "" if whole_kWh is None else (
-        f"; {scaled_kWh:.0f} of {whole_kWh:.0f} kWh of heat by pipe are not read but scaled from the rest of the "
-        "night or from like nights")
+        f"; {_two_digits(scaled_kWh)} of about {_two_digits(whole_kWh)} kWh of heat by pipe are not read but scaled "
+        "from the rest of the night or from like nights")
     numbers |= {} if whole_kWh is None else {"heat_scaled_kWh": scaled_kWh, "heat_pipe_kWh": whole_kWh}
     return Loss(f"{words}; {_invalid(invalid, nights, 'lost for heat by pipe')}{heat}.", numbers)
 
