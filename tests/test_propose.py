@@ -391,3 +391,19 @@ def test_hostile_bills_stay_text(tmp_path_factory, heading, cell, delimiter):
     path = folder / "bills.csv"
     path.write_text(f"From{delimiter}To{delimiter}{heading}{delimiter}kWh\n{rows}", encoding="utf-8", newline="")
     tomllib.loads("\n".join(propose_bills(path, tmp_path_factory.getbasetemp())))
+
+
+# --- several devices in one file --------------------------------------------------------------------------------------
+
+
+def two_devices() -> str:
+    rows = [f"2026-06-01 {k // 6:02d}:{k % 6}0,{device},{20 + k % 7 / 10:.1f}" for device in ("A-7", "B-9")
+            for k in range(60)]
+    return "Time,Node ID,T supply (degC)\n" + "\n".join(rows) + "\n"
+
+
+def test_a_file_of_two_devices_gets_the_lines_that_choose_one(tmp_path):
+    block, text = proposal(written(tmp_path, two_devices()))
+    assert (block["device_column"], block["device"]) == ("Node ID", "A-7")
+    assert '"A-7" (60 rows), "B-9" (60 rows)' in text
+    assert "device_column" not in proposal(written(tmp_path, two_devices().replace("B-9", "A-7")))[0]

@@ -144,7 +144,7 @@ def _joined(site: Site, number: int, tables: list[LogTable], gather: Gather) -> 
 
 def _tell_unused_columns(rows: LogRows, gather: Gather) -> None:
     log = rows.log
-    used = {log.time_column, log.clock_column, *(column.column for column in log.columns.values())}
+    used = {log.time_column, log.clock_column, log.device_column, *(column.column for column in log.columns.values())}
     unused = [heading for heading in rows.headings if heading and heading not in used]
     if unused:
         gather.finding("log.columns-unused", f"{rows.where} has columns that the site file does not name: "

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sprayroof.evidence.gather import Gather, count_of
+from sprayroof.evidence.gather import Gather, count_of, some_of
 from sprayroof.evidence.log_files.column_guess import Guess, guesses_of, seen_of
+from sprayroof.evidence.log_files.devices import devices_in, names_devices
 from sprayroof.evidence.log_files.number_forms import marks_of
 from sprayroof.evidence.log_files.patterns import names_of
 from sprayroof.evidence.log_files.raw_table import (
@@ -152,6 +153,7 @@ def propose(path: Path, folder: Path, zone: str, name: str | None = None) -> lis
         f"time_column = {toml_value(time_column)}",
     ]
     lines += [f"clock_column = {toml_value(clock_column)}"] if clock_column else []
+    lines += _device_lines(raw)
     guesses = _guesses(raw, times, {time_column, clock_column or time_column}, path.stem)
     lines += [*times.lines, *_zone_lines(times, raw, time_column, zone), *_stamp_lines(times, guesses)]
     return [*lines, "", *_column_lines(guesses)]
@@ -261,6 +263,20 @@ def _sheet_table(raw_bytes: bytes, head: list[str]) -> tuple[RawTable, str, str 
             head += [f"sheet = {toml_value(sheet)}"] if len(sheets) > 1 else []
             return raw, found[0], found[1]
     return None
+
+
+def _device_lines(raw: RawTable) -> list[str]:
+    """The question which device, where a column names several."""
+    for heading, cells in raw.cells.items():
+        found = devices_in(cells) if names_devices(heading) else {}
+        if found:
+            told = some_of([f"{toml_value(name)} ({count_of(count, 'row')})" for name, count in found.items()])
+            return [
+                remark(f"column {toml_value(heading)} names {len(found)} devices: {told}. A block for each of use:"),
+                f"device_column = {toml_value(heading)}",
+                f"device = {toml_value(next(iter(found)))}  # or another; \"all\" if one took the other's place",
+            ]
+    return []
 
 
 # --- times -------------------------------------------------------------------------------------------------------
