@@ -32,18 +32,19 @@ def names_devices(heading: str) -> bool:
     return bool(words & naming) and words <= naming | set(_BESIDE.split())
 
 
-def devices_in(cells: np.ndarray) -> dict[str, int]:
-    """Devices that a column names and their rows, in the order of the file; empty unless there are two or more.
+def devices_in(cells: np.ndarray, least: int = 2) -> dict[str, int]:
+    """Devices that a column names and their rows, in the order of the file; empty where there are fewer than `least`.
 
     Parameters
     ----------
     cells : ndarray of object, shape (n,)
         Texts of the column in the rows that have a time.
+    least : int
     """
     names, first, counts = np.unique(cells.astype(str), return_index=True, return_counts=True)
     order = [place for place in np.argsort(first) if names[place]]
     found = {str(names[place]): int(counts[place]) for place in order}
-    few = 2 <= len(found) <= min(MOST_DEVICES, len(cells) / LEAST_ROWS_EACH)
+    few = least <= len(found) <= min(MOST_DEVICES, len(cells) / LEAST_ROWS_EACH)
     return found if few and not any(_is_measured(name) for name in found) else {}
 
 
@@ -87,26 +88,56 @@ def candidates(raw: RawTable, log: Log) -> list[str]:
             if heading not in used and raw.headings.count(heading) == 1 and names_devices(heading)]
 
 
-def ask_for_device(raw: RawTable, headings: list[str], is_time: np.ndarray, where: str, entry: str,
-                   gather: Gather) -> bool:
-    """True, with a problem, where a column that the site file does not use names two devices or more.
+def only_devices(raw: RawTable, headings: list[str], is_time: np.ndarray, where: str, entry: str,
+                 gather: Gather) -> dict[str, str] | None:
+    """The one device that each column names; None, with a problem, where a column names two devices or more.
 
     Parameters
     ----------
     raw : RawTable
         With the cells of `headings`.
     headings : list of str
+        Columns that the site file does not use.
     is_time : ndarray of bool, shape (n,)
         Rows that have a time.
     where, entry : str
     gather : Gather
     """
+    only = {}
     for heading in headings:
-        found = devices_in(raw.cells[heading][is_time])
-        if found:
+        found = devices_in(raw.cells[heading][is_time], least=1)
+        if len(found) > 1:
             _ask(heading, found, raw, raw.cells[heading], where, entry, gather)
-            return True
-    return False
+            return None
+        if found:
+            only[heading] = next(iter(found))
+    return only
+
+
+def same_device(devices: list[tuple[str, dict[str, str]]], where: str, entry: str, gather: Gather) -> bool:
+    """False, with a problem, where the files of one block are of different devices.
+
+    Parameters
+    ----------
+    devices : list of (str, dict of str to str)
+        File, and heading -> the one device that it names.
+    where, entry : str
+    gather : Gather
+    """
+    for heading in dict.fromkeys(heading for _, only in devices for heading in only):
+        told: dict[str, list[str]] = {}
+        for file, only in devices:
+            if heading in only:
+                told.setdefault(only[heading], []).append(file)
+        if len(told) > 1:
+            words = "; ".join(f"{toml_value(name)} in {some_of(files, 3)}" for name, files in told.items())
+            gather.problem(
+                f"{where}, column {heading}", f"files of {len(told)} devices: {words}", "the readings of one device",
+                f"name the files of one device alone in {entry}.file, with a [[log]] block for each other device of "
+                f'use; or add device_column = {toml_value(heading)} and device = "all" to {entry} if one took the '
+                "other's place")
+            return False
+    return True
 
 
 def _ask(heading: str, found: dict[str, int], raw: RawTable, cells: np.ndarray, where: str, entry: str,

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sprayroof.evidence.files import EvidenceFile
 from sprayroof.evidence.gather import Gather, count_of, some_of
-from sprayroof.evidence.log_files.devices import ask_for_device, candidates, rows_of_device
+from sprayroof.evidence.log_files.devices import candidates, only_devices, rows_of_device
 from sprayroof.evidence.log_files.export_checks import check_copied_blocks, check_hand_rounded, check_row_limits
 from sprayroof.evidence.log_files.raw_cells import column_of_cells, file_mark, read_column, tell_commas
 from sprayroof.evidence.log_files.raw_table import FIXED_WIDTH, OddRow, RawTable, nearest_heading, read_raw_table
@@ -83,7 +83,8 @@ def read_log_file(
             gather.problem(file.where, "no rows below the headings", "a row for each time", "export the file again")
         return None
     is_time = stamps.clock_ns != NAT
-    if entry.startswith("log") and _holds_devices(file, log, raw, is_time, entry, gather):
+    devices = _devices(file, log, raw, is_time, entry, gather) if entry.startswith("log") else {}
+    if devices is None:
         return None
     metadata = _tell_rows_left_out(raw, cells, is_time, file.where, gather)
     timed = _timed(stamps, np.flatnonzero(is_time), log, site_zone, entry, names, gather)
@@ -92,7 +93,8 @@ def read_log_file(
     _tell_form(stamps, log, timed, names, gather)
     check_named_zone((*metadata, log.time_column), timed.times_ns, log, entry, names, gather)
     check_row_limits(raw.file_rows, len(raw.lines), names, gather)
-    return _table(raw, timed, log, used, metadata, entry, file.where, gather, before)
+    table = _table(raw, timed, log, used, metadata, entry, file.where, gather, before)
+    return None if table is None else replace(table, devices=devices)
 
 
 def _table(
@@ -146,15 +148,13 @@ def _table(
 # --- rows and cells ----------------------------------------------------------------------------------------------
 
 
-def _holds_devices(
+def _devices(
     file: EvidenceFile, log: Log, raw: RawTable, is_time: np.ndarray, entry: str, gather: Gather
-) -> bool:
-    """True, with a problem, where a column that the site file does not use names several devices."""
+) -> dict[str, str] | None:
+    """The device that each unused column names; None, with a problem, where one names several."""
     headings = candidates(raw, log)
-    if not headings:
-        return False
-    again = _raw_table(file, log, log.columns, entry, Gather(), headings)
-    return again is not None and ask_for_device(again, headings, is_time, file.where, entry, gather)
+    again = _raw_table(file, log, log.columns, entry, Gather(), headings) if headings else None
+    return {} if again is None else only_devices(again, headings, is_time, file.where, entry, gather)
 
 
 def _raw_table(
