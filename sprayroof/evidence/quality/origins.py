@@ -12,6 +12,7 @@ from sprayroof.evidence.gather import count_of
 from sprayroof.evidence.steps import runs
 
 PLACES_SHOWN = 3
+PLACES_SOUGHT = 200  # stretches traced back to rows; a year of doubted nights has more than anybody reads
 SHORT_STEPS = 3  # a stretch this short may be one odd row that lies on several steps
 NEIGHBOURS = 5  # rows on either side that tell the odd row from good ones
 ODD_SHARE = 0.5  # of the largest distance from the neighbours: rows this far off are odd too
@@ -67,9 +68,9 @@ class Origins:
         Returns
         -------
         list of Place
-            In the order of time; a stretch that no row touches (a gap) has none.
+            In the order of time, of the first 200 stretches; a stretch that no row touches (a gap) has none.
         """
-        found = [self._place(record, start, stop) for start, stop in runs(where)
+        found = [self._place(record, start, stop) for start, stop in runs(where)[:PLACES_SOUGHT]
                  for record in self.records.get(column, [])]
         return list(dict.fromkeys(place for place in found if place is not None))
 
@@ -116,4 +117,5 @@ def places_text(places: list[Place]) -> str:
         parts.append(f"{'' if head == last else head}{place.lines_text}")
         last = head
     more = len(places) - PLACES_SHOWN
-    return "; ".join(parts) + (f" and {count_of(more, 'place')} more" if more > 0 else "")
+    least = "at least " if len(places) >= PLACES_SOUGHT else ""
+    return "; ".join(parts) + (f" and {least}{count_of(more, 'place')} more" if more > 0 else "")
