@@ -420,8 +420,10 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "A reading leaves its neighbours by far more than the quantity can change in a step or two, and comes back. It is left "
      "out. Jumps of water temperature and level beside a start or stop of the pump are true and stay."),
     ("quality.stuck", "doubt", "A channel does not change for hours",
-     "Every reading of many hours is exactly the same, which a healthy instrument of this kind never shows. They are left "
-     "out. Look at the instrument and its wire."),
+     "Every reading of many hours is exactly the same, which a healthy instrument of this kind never shows. Water temperatures "
+     "are held to more while the spray runs: one that stands still for about an hour, far longer than it is used to, while the "
+     "others move is frozen. What stands within the steps of a coarse sensor, or leaves its value by a single step, is taken "
+     "as truly steady. Frozen readings are left out. Look at the instrument and its wire."),
     ("quality.clipped", "doubt", "Readings stop at the end of a range",
      "The channel comes up to its largest value again and again and stays there, as an instrument at the end of its range. "
      "The true values may be larger, and sums too small. The readings are used."),
@@ -451,6 +453,13 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("cross.power-of-flow", "doubt", "The pump's power per flow changes",
      "At a given flow a pump takes the same power. A change between nights points to clogged nozzles or strainer, air in the "
      "pump, another pump, or a meter that fails."),
+    ("cross.pair-drifts", "doubt", "Supply and return drift apart while the pump stands still",
+     "Standing water takes the temperature of its surroundings at both sensors. A difference that wanders over the weeks is a "
+     "sensor that drifts, or surroundings that change with the season. A pair test holds for its day only: with a second one, "
+     "at the end of the record, the correction runs from the first to the second. Until then the heat by the pipe has a wider range."),
+    ("cross.wind-above-station", "doubt", "The logged wind is far above the weather record's",
+     "A roof among others is seldom windier than a station's mast at 10 m. Most often the unit of the wind column is wrong (km/h or "
+     "knots read as m/s), or the station stands sheltered or far away."),
     ("cross.spray-in-rain", "doubt", "The spray ran in the rain",
      "Rain cools the roof by itself, and warm rain warms the water. Spraying into rain costs pump electricity for little."),
     ("cross.runoff-above-one", "doubt", "The store gained more than the rain can have brought",
@@ -465,12 +474,18 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "Evaporation leaves salts behind; only rain and mains water thin them. A fall without either points to unmetered water or a "
      "fouled probe."),
     ("cross.clock-hour", "doubt", "A clock was changed by an hour",
-     "Two logs of the same thing fit together at another time from some day on, an hour later or earlier: one of the clocks was "
-     "changed for daylight saving and the site file says it was not, or the other way round. State the true time zone of each "
-     "file."),
+     "Two logs fit together at another time from some day on, an hour later or earlier: one of the clocks was changed for "
+     "daylight saving or set anew, and the site file does not say so. The finding writes the line that would put it right; "
+     "nothing is moved unasked. Until it is settled, what is measured with both is widened until its range holds either."),
     ("cross.clocks-apart", "doubt", "Two clocks differ",
-     "Two logs of the same thing fit together best at another time than their clocks say. State check readings of the clock "
-     "(`clock_checks`) or the zone of the file."),
+     "What must move together in two logs fits best at another time than their clocks say: the spray's flow, status and power; "
+     "the water in the pipe as the spray starts and stops; the level and what make-up and draws count; the air and the weather "
+     "record. The finding writes the line that would put it right (`clock_checks`, or the zone of the file); nothing is moved "
+     "unasked. Until it is settled, what is measured with both is widened until its range holds either."),
+    ("cross.clocks-doubtful", "doubt", "Two clocks may differ",
+     "Two logs fit a little better at another time than their clocks say, but the response is slow (a store that cools, water "
+     "that needs its time down the roof), or few nights tell. Look at both clocks. Until it is settled, what is measured with "
+     "both is widened until its range holds either."),
     ("spray.never-ran", "doubt", "The spray never runs",
      "In the best estimate the controller never starts the spray: season, clock window, start difference, lock-outs or "
      "the reserve keep it off. All cooling and losses are then zero, which is right only if that is how the site runs."),

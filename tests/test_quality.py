@@ -5,46 +5,17 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
+from invented_record import DAY, HOUR, STEP_S, record
 from small_site import RECORD, small_site
 
 from sprayroof.catalogue import FINDINGS
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.logs import Instrument
 from sprayroof.evidence.quality import odd_readings
-from sprayroof.evidence.quality.clock_lags import best_lag_s
+from sprayroof.evidence.quality.lag_fits import moved_fits
 from sprayroof.evidence.quality.masks import judge
 from sprayroof.evidence.read_logs import read_logs
 from sprayroof.evidence.site import site_from_dict
-
-STEP_S = 300
-DAY = 86400 // STEP_S
-HOUR = 3600 // STEP_S
-
-
-def record(days=21, seed=3):
-    """A clean invented record: spray from 21 to 5, air and humidity with a daily swing, a store that cools at night."""
-    rng = np.random.default_rng(seed)
-    n = days * DAY
-    index = pd.date_range("2026-06-01", periods=n, freq=f"{STEP_S}s", tz="UTC")
-    hour = (np.arange(n) % DAY) / HOUR
-    on = (hour >= 21) | (hour < 5)
-    air = 20.0 + 6.0 * np.cos(2.0 * np.pi * (hour - 15.0) / 24.0) + 0.3 * rng.normal(size=n).cumsum() / 30.0
-    night_h = (hour - 21.0) % 24.0
-    store = 18.0 - np.where(night_h < 8.0, 0.4 * night_h, 3.2 - 0.2 * (night_h - 8.0))
-    table = pd.DataFrame({
-        "air_C": air + 0.05 * rng.normal(size=n),
-        "humidity_frac": 0.62 - 0.02 * (air - 20.0) + 0.01 * rng.normal(size=n),
-        "wind_m_s": np.abs(2.0 + rng.normal(size=n)),
-        "store_C": store + 0.02 * rng.normal(size=n),
-        "supply_C": store + 0.02 * rng.normal(size=n),
-        "return_C": store - np.where(on, 1.5, 0.0) + 0.02 * rng.normal(size=n),
-        "spray_L_min": np.where(on, 60.0 + 0.3 * rng.normal(size=n), 0.0),
-        "pump_W": np.where(on, 400.0 + 3.0 * rng.normal(size=n), 0.0),
-        "rain_mm": np.zeros(n),
-        "store_m3": np.full(n, 15.0) + 0.01 * rng.normal(size=n),
-        "makeup_L_min": np.zeros(n),
-    }, index=index)
-    return table, on
 
 
 def judged(table, weather=None, instruments=None):
@@ -83,24 +54,36 @@ def test_readings_outside_what_can_be_are_left_out():
     assert codes(findings) == {"quality.out-of-range"}
 
 
-def test_spikes_of_one_and_two_steps_are_found_and_a_lasting_step_is_not():
-    table, _ = record()
-    column = table.columns.get_loc("store_C")
-    table.iloc[1000, column] += 8.0
-    table.iloc[1480:1482, column] -= 8.0
-    masks, _ = judged(table)
-    assert list(np.flatnonzero(masks["store_C"]["spike"])) == [1000, 1480, 1481]
-    lasting = np.where(np.arange(50) < 20, 10.0, 18.0)
-    assert not odd_readings.spikes(lasting, 3.0, STEP_S).any()
-    assert not odd_readings.spikes(np.where(np.arange(50) == 20, 18.0, 10.0), 3.0, 600).any(), "ten minutes may be true"
+def rows_every(values, step_s=60):
+    return np.asarray(values, dtype=float), np.arange(len(values), dtype=np.int64) * step_s * 10**9
 
 
-def test_the_jump_of_a_pipe_when_the_pump_starts_is_no_spike():
-    table, on = record()
-    starts = np.flatnonzero(np.diff(on.astype(int)) == 1) + 1
-    table.iloc[starts, table.columns.get_loc("return_C")] += 9.0  # hot deck at dusk, one step
-    masks, _ = judged(table)
-    assert "spike" not in masks.get("return_C", {})
+def spiked(values, step_s=60, **more):
+    return list(np.flatnonzero(odd_readings.spikes(*rows_every(values, step_s), 3.0, **more)))
+
+
+def test_spikes_of_one_and_two_rows_are_found_and_a_lasting_step_is_not():
+    steady = np.full(50, 10.0)
+    assert spiked(np.where(np.arange(50) == 20, 18.0, steady)) == [20]
+    assert spiked(np.where(np.isin(np.arange(50), (20, 21)), 2.0, steady), STEP_S) == [20, 21]
+    assert spiked(np.where(np.arange(50) < 20, 10.0, 18.0)) == []
+    assert spiked(np.where(np.isin(np.arange(50), (20, 21, 22)), 18.0, steady)) == [], "three rows may be true"
+    assert spiked(np.where(np.arange(50) == 20, 18.0, steady), 600) == [], "ten minutes may be true"
+
+
+def test_a_spike_beside_a_missing_reading_is_found_and_one_beside_a_long_gap_is_not():
+    values, times_ns = rows_every(np.where(np.arange(50) == 20, 18.0, 10.0))
+    values[21] = np.nan
+    assert list(np.flatnonzero(odd_readings.spikes(values, times_ns, 3.0))) == [20]
+    values[22:45] = np.nan
+    assert not odd_readings.spikes(values, times_ns, 3.0).any()
+
+
+def test_a_value_that_held_for_hours_before_its_spike_does_not_hide_it():
+    times_ns = np.array([0, 7200, 7260, 9000], dtype=np.int64) * 10**9
+    values = np.array([10.0, 18.0, 10.0, 10.1])
+    assert not odd_readings.spikes(values, times_ns, 3.0).any()
+    assert list(np.flatnonzero(odd_readings.spikes(values, times_ns, 3.0, held=True))) == [1]
 
 
 def test_a_frozen_sensor_is_found_where_it_froze():
@@ -231,9 +214,9 @@ def test_the_lag_of_two_records_is_found_with_its_sign():
     rng = np.random.default_rng(2)
     first = np.convolve(rng.normal(size=2000), np.ones(9), "same")
     late = np.concatenate([np.full(6, np.nan), first[:-6]])
-    assert best_lag_s(late, first, STEP_S) == pytest.approx(6 * STEP_S)
-    assert best_lag_s(first, first, STEP_S) == 0.0
-    assert best_lag_s(rng.normal(size=2000), first, STEP_S) is None
+    assert moved_fits(late, first, 0, 2000, 10).argmax() - 10 == 6
+    assert moved_fits(first, late, 0, 2000, 10).argmax() - 10 == -6
+    assert moved_fits(rng.normal(size=2000), first, 0, 2000, 10).max() < 0.2
 
 
 def test_flow_and_status_that_disagree_are_told():
@@ -358,27 +341,33 @@ def test_coarse_temperatures_tell_what_half_a_step_does():
 
 
 def test_findings_name_the_lines_of_the_files_that_prove_them(tmp_path):
-    """Two files of half a minute off: each odd row lies on two steps, its line in the file alone is told."""
-    times = pd.date_range("2026-06-01 00:00:30", periods=2000, freq="1min")
+    """Two files 18 s past the minute: each row lies on two steps, the line of the odd one alone is told."""
+    times = pd.date_range("2026-06-01 00:00:18", periods=2000, freq="1min")
     rng = np.random.default_rng(8)
-    supply = 18.0 + 0.05 * rng.normal(size=2000)
+    supply, flow = 18.0 + 0.05 * rng.normal(size=2000), 60.0 + 0.3 * rng.normal(size=2000)
     supply[[300, 1500]] = [27.0, 8.0]
-    supply[700:760] = 75.0
+    supply[700:760] = 175.0
+    flow[1200] = 29000.0  # 0.7 of it in one step is out of range, 0.3 of it in the other is not
     (tmp_path / "logs").mkdir()
     for number, part in enumerate((slice(0, 1000), slice(1000, 2000)), start=1):
-        rows = [f"{time:%Y-%m-%d %H:%M:%S},{value:.2f}" for time, value in zip(times[part], supply[part], strict=True)]
-        text = "Invented logger\nTime,T sup\n" + "\n".join(rows) + "\n"
+        rows = [f"{time:%Y-%m-%d %H:%M:%S},{t:.2f},{q:.1f}"
+                for time, t, q in zip(times[part], supply[part], flow[part], strict=True)]
+        text = "Invented logger\nTime,T sup,Flow\n" + "\n".join(rows) + "\n"
         (tmp_path / "logs" / f"roof_{number}.csv").write_text(text, encoding="utf-8")
-    columns = {"supply_temperature": {"column": "T sup", "unit": "degC"}}
+    columns = {"supply_temperature": {"column": "T sup", "unit": "degC"},
+               "spray_flow": {"column": "Flow", "unit": "L/min"}}
     log = {"file": "logs/roof_*.csv", "time_column": "Time", "time_zone": "UTC", "stamp": "end", "columns": columns}
     logs = read_logs(site_from_dict({**RECORD, "log": [log]}, tmp_path))
-    findings = {finding.code: finding for finding in logs.findings}
-    spikes, outside = findings["quality.spikes"], findings["quality.out-of-range"]
+    found = {(finding.code, finding.where.rpartition("column ")[2]): finding for finding in logs.findings}
+    spikes, hot, fast = (found[key] for key in (("quality.spikes", "T sup"), ("quality.out-of-range", "T sup"),
+                                                ("quality.out-of-range", "Flow")))
     # two lines above the first row: row k of a file is its line k + 3
-    assert spikes.data["lines"] == ["logs/roof_1.csv, line 303", "logs/roof_2.csv, line 503"]
-    assert "Rows: logs/roof_1.csv, column T sup, line 303; logs/roof_2.csv, column T sup, line 503." in spikes.message
-    assert spikes.where == spikes.data["file"] == "logs/roof_*.csv, column T sup"
-    (lines,) = outside.data["lines"]
-    first, last = (int(number) for number in lines.removeprefix("logs/roof_1.csv, lines ").split(" to "))
-    assert first in (703, 704)
-    assert last in (761, 762)
+    assert [line.rpartition(",")[0] for line in spikes.data["lines"]] == [
+        "logs/roof_1.csv, line 303", "logs/roof_2.csv, line 503"]
+    assert hot.data["lines"] == ["logs/roof_1.csv, lines 703 to 762"]
+    assert fast.data["lines"] == ["logs/roof_2.csv, line 203"]
+    assert fast.message.endswith(" Rows: logs/roof_2.csv, column Flow, line 203.")
+    assert hot.where == hot.data["file"] == "logs/roof_*.csv, column T sup"
+    # two spikes of a minute each lie on two steps each, or on one where the other knows more than half of itself
+    assert "33 h of spraying are without supply_C; none of 2 nights is lost" in spikes.effect
+    assert "1 of 33 h of spraying are without supply_C; 1 of 2 nights is lost for heat by pipe" in hot.effect

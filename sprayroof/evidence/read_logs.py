@@ -35,6 +35,8 @@ from sprayroof.evidence.quality.level_checks import check_barometer, note_held_w
 from sprayroof.evidence.quality.masks import judge
 from sprayroof.evidence.quality.origins import Origins
 from sprayroof.evidence.quality.rain_gauge import check_gauge
+from sprayroof.evidence.quality.spike_rows import signs_of_running, tell_spikes, without_spikes
+from sprayroof.evidence.quality.standing_sensors import check_standing
 from sprayroof.evidence.quality.work import LogWork
 from sprayroof.evidence.site_file.channel_table import ChannelMeaning
 
@@ -160,7 +162,10 @@ def _laid_out(records: list[Record], grid: LogGrid, site: Site, weather: Weather
     by_column: dict[str, list[Record]] = {}
     for record in records:
         by_column.setdefault(record.column, []).append(record)
-    for column, several in by_column.items():
+    on, spiked = signs_of_running(records, grid), []
+    for column, written in by_column.items():
+        spikes = [without_spikes(record, on, grid, site.store.volume_m3.value) for record in written]
+        several = [record if one is None else one.record for record, one in zip(written, spikes, strict=True)]
         laid = [grid.lay(record) for record in several]
         if len(several) > 1:
             compare_records(column, several, laid, work)
@@ -170,6 +175,10 @@ def _laid_out(records: list[Record], grid: LogGrid, site: Site, weather: Weather
         work.records[column], work.laid[column] = used[0][0], _one_after_another([pair[1] for pair in used])
         work.used[column] = [pair[0] for pair in used]
         work.instruments[column] = instrument_of(used[0][0])
+        spiked += [one for one in spikes if one is not None and one.record.declared.use]
+    for one in spiked:
+        tell_spikes(one, work)
+    check_standing(work)
     apply_tests(work)
     return work
 
@@ -242,8 +251,9 @@ def _finished(work: LogWork, weather: Weather | None, inputs: list[dict[str, Any
 def _judge(table: pd.DataFrame, work: LogWork, weather: Weather | None) -> None:
     """The single call of the quality room: its masks join those of the channels."""
     measured = None if weather is None or weather.names.get("typical_year") else weather.table
-    masks = judge(table, work.grid.step_s, work.site, work.instruments, work.gather, measured,
-                  Origins(work.used, work.grid))
+    rows = {column: record.rows for column, record in work.records.items()}
+    masks = judge(table, work.grid.step_s, work.site, work.instruments, work.gather, measured, rows,
+                  Origins(work.used, work.grid), work.doubted)
     for column, named in masks.items():
         for name, where in named.items():
             work.mask(column, name, np.asarray(where, dtype=bool))

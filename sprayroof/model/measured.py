@@ -10,19 +10,22 @@ import numpy as np
 from sprayroof.catalogue import QUANTITIES
 from sprayroof.evidence.channels.spray_times import widened as steps_widened
 from sprayroof.model.measured_agreement import (
+    Contradiction,
     contradictions,
     months_no_better_than_b,
     no_better_than_b,
     widened,
 )
-from sprayroof.model.measured_amounts import MeasuredValue
+from sprayroof.model.measured_amounts import Amount, MeasuredValue
 from sprayroof.model.measured_findings import findings_of_heat, findings_of_switching, findings_of_water
-from sprayroof.model.measured_nights import nights_of
+from sprayroof.model.measured_nights import Night, nights_of
+from sprayroof.model.measured_open import grades_held, other_readings, widened_by
 from sprayroof.model.measured_rain import rain_mm
 from sprayroof.model.measured_readings import Readings, sprayed
 from sprayroof.model.measured_split import Leak, Split, leak_of, split_of
 from sprayroof.model.measured_store import fitted_ua_W_K
 from sprayroof.model.measured_totals import (
+    NightHeat,
     amounts_of,
     bases_of,
     estimates_of,
@@ -32,9 +35,9 @@ from sprayroof.model.measured_totals import (
     row_of,
     totals_of,
 )
-from sprayroof.model.measured_water import rain_of, water_of
+from sprayroof.model.measured_water import NightWater, rain_of, water_of
 from sprayroof.model.on_off import Effect, on_off_of
-from sprayroof.model.site_tests import read_site_tests
+from sprayroof.model.site_tests import SiteTests, read_site_tests
 from sprayroof.results import Finding, Quantity
 
 if TYPE_CHECKING:
@@ -102,6 +105,48 @@ def measure(site: Site, logs: Logs, weather: Weather | None = None) -> Measured:
     weather : Weather, optional
         Measured weather of the same time stands in for what was not logged; a typical year is left aside.
     """
+    own = _reckon(site, logs, weather)
+    nights, heats, waters, split, leak = own.nights, own.heats, own.waters, own.split, own.leak
+    others = [(source, _amounts_on(nights, _reckon(site, other, weather))) for source, other in other_readings(logs)]
+    amounts = widened_by(own.amounts, others)
+    bases, effects = bases_of(own.readings, leak), on_off_of(own.readings, nights)
+    months, totals = months_of(nights, amounts, bases), totals_of(nights, amounts, bases)
+    estimates = estimates_of(own.readings, nights, heats, amounts, bases)
+    if own.apart:
+        months, totals, estimates = months_no_better_than_b(months), no_better_than_b(totals), no_better_than_b(
+            estimates)
+    months, totals, estimates = grades_held(amounts, [source for source, _ in others], months, totals, estimates)
+    return Measured(
+        start=nights[0].date.isoformat() if nights else "",
+        end=_day_after(nights[-1].date) if nights else "",
+        nights=[row_of(own.readings, *parts) for parts in zip(nights, heats, waters, amounts, strict=True)],
+        months=months, totals=totals, estimates=estimates, tests=own.tests.outcomes, on_off=effects,
+        leak=leak, split=split, ua_W_K=(own.ua_W_K.value, own.ua_W_K.half_width),
+        pipe_tank_frac=median_difference_frac(heats),
+        findings=[*own.tests.findings, *findings_of_heat(own.readings, nights, heats, own.apart),
+                  *findings_of_water(own.readings, nights, waters, leak, split), *findings_of_switching(effects)],
+        notes=_notes(own.rain, leak, split),
+    )
+
+
+@dataclass(frozen=True)
+class _Reckoned:
+    """The ledger of one reading of the logs, before totals."""
+
+    readings: Readings
+    tests: SiteTests
+    nights: list[Night]
+    leak: Leak
+    rain: Any
+    ua_W_K: Amount
+    heats: list[NightHeat]
+    apart: list[Contradiction]
+    waters: list[NightWater]
+    split: Split
+    amounts: list[dict[str, Amount | None]]
+
+
+def _reckon(site: Site, logs: Logs, weather: Weather | None) -> _Reckoned:
     tests = read_site_tests(site, logs)
     readings = Readings(site, logs, tests, *sprayed(logs, tests.aside), weather)
     nights = nights_of(readings)
@@ -114,23 +159,14 @@ def measure(site: Site, logs: Logs, weather: Weather | None = None) -> Measured:
     waters = [water_of(readings, night, rain) for night in nights]
     split = split_of(readings, nights, waters, [heat.sprayed_L for heat in heats], rain, leak)
     amounts = [amounts_of(readings, *parts) for parts in zip(heats, waters, split.nights, strict=True)]
-    bases, effects = bases_of(readings, leak), on_off_of(readings, nights)
-    months, totals = months_of(nights, amounts, bases), totals_of(nights, amounts, bases)
-    estimates = estimates_of(readings, nights, heats, amounts, bases)
-    if apart:
-        months, totals, estimates = months_no_better_than_b(months), no_better_than_b(totals), no_better_than_b(
-            estimates)
-    return Measured(
-        start=nights[0].date.isoformat() if nights else "",
-        end=_day_after(nights[-1].date) if nights else "",
-        nights=[row_of(readings, *parts) for parts in zip(nights, heats, waters, amounts, strict=True)],
-        months=months, totals=totals, estimates=estimates, tests=tests.outcomes, on_off=effects,
-        leak=leak, split=split, ua_W_K=(ua_W_K.value, ua_W_K.half_width),
-        pipe_tank_frac=median_difference_frac(heats),
-        findings=[*tests.findings, *findings_of_heat(readings, nights, heats, apart),
-                  *findings_of_water(readings, nights, waters, leak, split), *findings_of_switching(effects)],
-        notes=_notes(rain, leak, split),
-    )
+    return _Reckoned(readings, tests, nights, leak, rain, ua_W_K, heats, apart, waters, split, amounts)
+
+
+def _amounts_on(nights: list[Night], other: _Reckoned) -> list[dict[str, Amount | None]]:
+    """Another reading's amounts on the same dates; unknown where it has no such night."""
+    by_date = dict(zip([night.date for night in other.nights], other.amounts, strict=True))
+    none = dict.fromkeys(other.amounts[0]) if other.amounts else {}
+    return [by_date.get(night.date, none) for night in nights]
 
 
 def quantities(measured: Measured) -> dict[str, Quantity]:

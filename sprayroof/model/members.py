@@ -399,18 +399,17 @@ def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["spray_allowed"] = 1.0
     members["flow_kg_s"] = _flow_kg_s(values)
     members["ridge_share"] = np.clip(values["spray.ridge_share"], 0.0, 1.0)
-    # under a cover the drops meet air that is in balance with them, and drift stays inside
+    # under a cover the drops meet air that is in balance with them, and drift stays inside; water let out along the
+    # ridge does not fly
     planes = members["planes"]
-    free = 1.0 - (planes["flow_share"] * planes["covered"]).sum(axis=1)
-    members["drop_exchange_J_kgK"] = values["model.drop_factor"] * _drop_exchange(values) * free * (
-        1.0 - members["ridge_share"])
+    members["open_share"] = (planes["flow_share"] * (1.0 - planes["covered"])).sum(axis=1)
+    members["flying_share"] = members["open_share"] * (1.0 - members["ridge_share"])
+    members["drop_exchange_J_kgK"] = values["model.drop_factor"] * _drop_exchange(values)
     areas = [values[f"roof.{number}.area"] for number in _sprayed(site)]
     members["feed_kg_m2s"] = members["flow_kg_s"] / sum(areas)
     members["spray_height_m"] = np.maximum(values["spray.fall_height"], 0.05)
     members["roof_length_m"] = values[f"roof.{_sprayed(site)[0]}.length"]
-    thrown = free * (1.0 - members["ridge_share"])  # water let out along the ridge does not fly
-    members["drift_base"] = values["spray.drift_base"] * thrown
-    members["drift_wind_s2_m2"] = values["spray.drift_wind"] * thrown
+    members["drift_base"], members["drift_wind_s2_m2"] = values["spray.drift_base"], values["spray.drift_wind"]
     members["pump_W"] = chillers.pump_slowed_W(values["spray.pump_power"], _slowed(values),
                                                np.clip(values.get("spray.static_share", 0.0), 0.0, 1.0))
     members["pump_heat_share"] = values["spray.pump_heat_share"]

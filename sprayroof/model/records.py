@@ -59,7 +59,8 @@ _MEMBER_FACTS = (
     # weather errors
     "air_offset_K", "humidity_offset", "sky_offset", "sky_column", "cloud_column", "convection_column", "rain_factor",
     # spray and control
-    "spray_allowed", "flow_kg_s", "ridge_share", "drop_exchange_J_kgK",
+    "spray_allowed", "flow_kg_s", "ridge_share", "open_share", "flying_share",
+    "drop_exchange_J_kgK",
     "feed_kg_m2s", "spray_height_m", "roof_length_m", "drift_base", "drift_wind_s2_m2",
     "pump_W", "pump_heat_share", "wind_ratio", "sense", "start_K", "stop_K", "stop_store_C",
     "lockout_rain_mm_h", "lockout_wind_m_s", "lockout_frost_C",

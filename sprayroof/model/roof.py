@@ -110,36 +110,55 @@ def remember_sheet(memory, p, t_sheet_C):
 
 
 @compiled
-def spray_roof(air, solar_W_m2, member, planes, memory, t_store_C, shift_K, dt_s):
-    """What the roof would do to the water of one step; changes nothing but the temperatures it found.
+def drifting(air, member):
+    """Share of all sprayed water that wind carries off as drops: of what flies."""
+    return member.flying_share * drift_share(air.wind_m_s * member.wind_ratio, member.drift_base,
+                                             member.drift_wind_s2_m2)
 
-    The exchange is taken at the water's temperature in the middle of the step, `shift_K` below that at its start.
-    """
-    sprayed = member.flow_kg_s * dt_s
-    pump_heat = member.pump_W * member.pump_heat_share * dt_s
-    t_in = t_store_C + pump_heat / (sprayed * CP_WATER)
-    drift = sprayed * drift_share(air.wind_m_s * member.wind_ratio, member.drift_base, member.drift_wind_s2_m2)
-    flying, t_nozzle = sprayed - drift, t_in - shift_K
+
+@compiled
+def fly(air, member, memory, t_nozzle_C, flown_kg):
+    """What the drops give off on their way [J, kg]: convection, latent heat, evaporation, and heat in that vapour."""
     exchange = member.drop_exchange_J_kgK * fresh_air_frac(
         member.feed_kg_m2s, member.drop_exchange_J_kgK, air.wind_m_s * member.wind_ratio, member.spray_height_m,
         member.roof_length_m, AIR_VOLUME_J_M3K)
     sensible, vapour, latent, t_drop = flight_from(
-        t_nozzle, t_nozzle - memory.drop_fall_K - memory.drop_move_K, exchange, air.t_C, air.w, air.pressure_Pa,
+        t_nozzle_C, t_nozzle_C - memory.drop_fall_K - memory.drop_move_K, exchange, air.t_C, air.w, air.pressure_Pa,
         air.lewis_per_cp)
-    memory.drop_move_K = steady(t_nozzle - t_drop - memory.drop_fall_K)
-    memory.drop_fall_K = t_nozzle - t_drop
-    convection, latent_total = flying * sensible, flying * latent
-    evaporated, condensed = flying * max(vapour, 0.0), flying * max(-vapour, 0.0)
-    vapour_heat = flying * vapour * CP_WATER * t_drop
-    landing = flying * (1.0 - vapour)
-    t_land = (flying * CP_WATER * t_nozzle - convection - latent_total - vapour_heat) / (landing * CP_WATER)
+    memory.drop_move_K = steady(t_nozzle_C - t_drop - memory.drop_fall_K)
+    memory.drop_fall_K = t_nozzle_C - t_drop
+    return flown_kg * sensible, flown_kg * latent, flown_kg * vapour, flown_kg * vapour * CP_WATER * t_drop
+
+
+@compiled
+def spray_roof(air, solar_W_m2, member, planes, memory, t_store_C, shift_K, dt_s):
+    """What the roof would do to the water of one step; changes nothing but the temperatures it found.
+
+    The exchange is taken at the water's temperature in the middle of the step, `shift_K` below that at its start.
+    Water fed along the ridge or under a cover does not fly; what flies lands on the planes in the open alone.
+    """
+    sprayed = member.flow_kg_s * dt_s
+    pump_heat = member.pump_W * member.pump_heat_share * dt_s
+    t_in = t_store_C + pump_heat / (sprayed * CP_WATER)
+    drift = sprayed * drifting(air, member)
+    t_nozzle, in_open = t_in - shift_K, sprayed * member.open_share - drift
+    convection = latent_total = vapour = vapour_heat = 0.0
+    t_land, landing = t_nozzle, 0.0
+    if in_open > 0.0:
+        convection, latent_total, vapour, vapour_heat = fly(
+            air, member, memory, t_nozzle, sprayed * member.flying_share - drift)
+        landing = in_open - vapour
+        t_land = (in_open * CP_WATER * t_nozzle - convection - latent_total - vapour_heat) / (landing * CP_WATER)
+        landing /= member.open_share
+    evaporated, condensed = max(vapour, 0.0), max(-vapour, 0.0)
     longwave = deck = mean_sheet = 0.0
     for p in range(planes.size):
         plane = planes[p]
         deck_W_m2K, t_deck = deck_seen(plane, memory.deck_C[p], solar_W_m2, dt_s)
+        t_fed, fed = (t_nozzle, sprayed) if plane.covered > 0.0 else (t_land, landing)
         t_sheet, c, e, lw, lat, dk, memory.cover_C[p] = sheet_on(
-            plane, air, solar_W_m2, t_land, landing * plane.flow_share / (plane.wetted_m2 * dt_s), member.ridge_share,
-            sheet_guess_C(memory, p, t_land), memory.cover_C[p], deck_W_m2K, t_deck)
+            plane, air, solar_W_m2, t_fed, fed * plane.flow_share / (plane.wetted_m2 * dt_s), member.ridge_share,
+            sheet_guess_C(memory, p, t_fed), memory.cover_C[p], deck_W_m2K, t_deck)
         remember_sheet(memory, p, t_sheet)
         amount = plane.wetted_m2 * dt_s
         convection += c * amount
@@ -151,8 +170,9 @@ def spray_roof(air, solar_W_m2, member, planes, memory, t_store_C, shift_K, dt_s
         vapour_heat += e * amount * CP_WATER * t_sheet
         mean_sheet += plane.flow_share * t_sheet
     heat = convection + longwave + latent_total + deck
-    out = flying - evaporated + condensed
-    t_out = (flying * CP_WATER * t_in - heat - vapour_heat) / (out * CP_WATER) if out > 0.0 else t_in
+    kept = sprayed - drift
+    out = kept - evaporated + condensed
+    t_out = (kept * CP_WATER * t_in - heat - vapour_heat) / (out * CP_WATER) if out > 0.0 else t_in
     return Roof(out > 0.0, t_in, t_out, out, drift, vapour_heat, heat, longwave, convection,
                 latent_total, deck, evaporated, condensed, pump_heat, mean_sheet)
 
@@ -394,9 +414,8 @@ def most_fall_K(air, solar_W_m2, member, planes, deck_C, t_in_C, dt_s):
         deck_W_m2K, t_deck = deck_seen(plane, deck_C[p], solar_W_m2, dt_s)
         flux = most_flux_W_m2(plane, air, t_in_C, warmer_K, evaporative_K, lightness_K)
         roof_W += plane.wetted_m2 * max(0.0, flux + deck_W_m2K * (t_in_C - t_deck))
-    drops_J_kg = member.drop_exchange_J_kgK * (max(0.0, warmer_K) + max(0.0, evaporative_K))
-    flying_kg_s = member.flow_kg_s * (1.0 - drift_share(air.wind_m_s * member.wind_ratio, member.drift_base,
-                                                        member.drift_wind_s2_m2))
+    drops_J_kg = member.flying_share * member.drop_exchange_J_kgK * (max(0.0, warmer_K) + max(0.0, evaporative_K))
+    flying_kg_s = member.flow_kg_s * (1.0 - drifting(air, member))
     return LESS_WATER * (drops_J_kg + roof_W / flying_kg_s) / CP_WATER
 
 

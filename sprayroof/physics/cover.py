@@ -62,6 +62,9 @@ _Saturation = namedtuple("_Saturation", "t_C pressure_Pa slope_1_K bend_1_K2 twi
 _Outside = namedtuple("_Outside", "t_C tv_K tv_ratio vapour pressure_Pa forced_W_m2K forced_cubed unstable_cubed "
                                   "stable_cubed lewis_per_cp leak_W_m2K down_window_W_m2 down_rest_W_m2 latent_J_kg "
                                   "sun_W_m2")
+# With the temperature of the surface, the cover held, and with the cover's, the surface held
+_Slopes = namedtuple("_Slopes", "convection convection_cover longwave longwave_cover evaporation evaporation_cover "
+                                "condensed condensed_cover follows")
 _Beneath = namedtuple("_Beneath", "t_C tv_K wet vapour slope_1_K emissivity_window emissivity_rest black_window_W_m2 "
                                   "black_rest_W_m2 w_free")
 _Balance = namedtuple("_Balance", "residual_W_m2 side_W_m2K share outer_W_m2K mass wet_mass condensing dewing middle "
@@ -454,8 +457,8 @@ def _cover_slope_W_m2K(t_C, found, below, out, gap, optics, saturation):
 
 
 @compiled
-def _surface_slope_W_m2K(t_C, found, below, out, gap, saturation):
-    """Slope of what the surface beneath gives off with its temperature, the cover following.
+def _slopes(t_C, found, below, out, gap, saturation):
+    """How the cover's temperature and what the surface beneath gives off follow that surface's temperature.
 
     Coefficients and optics are held; temperatures, vapour and black fluxes follow.
     """
@@ -463,23 +466,25 @@ def _surface_slope_W_m2K(t_C, found, below, out, gap, saturation):
     latent = out.latent_J_kg
     rise = _vapour_slope_1_K(t_C, found, out, saturation)
     carried = found.wet_mass + gap.leak_kg_m2s + 1e-12 + (found.mass if found.condensing else 0.0)
-    passed = latent * found.mass * found.wet_mass / carried if found.condensing else 0.0
+    # of what the cover's vapour rises by, what the middle of the gap does
+    middle_share = found.mass / carried if found.condensing else 0.0
+    passed = found.wet_mass * middle_share
     radiative = 4.0 * (found.absorptance_window * found.black_window_W_m2
                        + found.absorptance_rest * found.black_rest_W_m2) / t_K
     seen = 4.0 * (found.absorptance_window * below.emissivity_window * found.black_window_W_m2
                   + found.absorptance_rest * below.emissivity_rest * found.black_rest_W_m2) / t_K
     own = 4.0 * (below.emissivity_window * below.black_window_W_m2
                  + below.emissivity_rest * below.black_rest_W_m2) / (below.t_C + KELVIN)
-    surface = side * (1.0 - share) + own + latent * found.wet_mass * below.slope_1_K * (
-        1.0 - found.wet_mass / carried)
     cover = side * (1.0 - share) + found.outer_W_m2K + 2.0 * radiative
     if found.condensing:
-        cover += latent * found.mass * rise * (1.0 - found.mass / carried)
+        cover += latent * found.mass * rise * (1.0 - middle_share)
     if found.dewing:
         cover += latent * found.outer_W_m2K * out.lewis_per_cp * rise
-    taken = side * share + passed * rise + seen
-    given = side * share + passed * below.slope_1_K + seen
-    return surface - taken * given / cover
+    follows = (side * share + latent * passed * below.slope_1_K + seen) / cover
+    evaporation = (found.wet_mass * below.slope_1_K * (1.0 - found.wet_mass / carried), -passed * rise)
+    condensed = (passed * below.slope_1_K, -found.mass * rise * (1.0 - middle_share) if found.condensing else 0.0)
+    return _Slopes(side * (1.0 - share), -side * share, own, -seen, evaporation[0], evaporation[1], condensed[0],
+                   condensed[1], follows)
 
 
 @compiled
@@ -490,7 +495,10 @@ def _to_gap_W_m2(t_C, found, below, out):
 
 @compiled
 def _solve(t_start_C, below, out, gap, optics, saturation, within_W_m2):
-    """Temperature of the cover: a Newton step, then secants, kept within what is known of the root."""
+    """Temperature of the cover: a Newton step, then secants, kept within what is known of the root.
+
+    Returns the temperature of the last balance, that balance, and what is left to the root by its slope [K].
+    """
     low = min(below.t_C, out.t_C) - 60.0
     high = max(below.t_C, out.t_C) + 60.0
     t = t_start_C
@@ -514,7 +522,7 @@ def _solve(t_start_C, below, out, gap, optics, saturation, within_W_m2):
         found = _balance(t, below, out, gap, optics, saturation)
         secant = (before - found.residual_W_m2) / step
         slope = secant if secant > SHALLOWEST_W_M2K else slope
-    return t, found
+    return t, found, found.residual_W_m2 / slope
 
 
 @compiled
@@ -525,6 +533,52 @@ def _outside(t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed
     return _Outside(t_air_C, tv_air_K, tv_air_K / (t_air_C + KELVIN), _potential(w_air), pressure_Pa, forced_W_m2K,
                     forced_W_m2K * forced_W_m2K * forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
                     gap.leak_kg_m2s * air_heat_capacity_J_kgK(w_air), window, rest, latent_J_kg, sun_W_m2)
+
+
+@compiled
+def covered_surface_slopes(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed,
+                           stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics, sun_W_m2,
+                           within_W_m2):
+    """What water under a cover gives off, and how that follows the water's temperature (see `covered_surface`).
+
+    Returns
+    -------
+    tuple of float
+        Convection [W/m2], water lost with leaking air [kg/(m2 s)], net long-wave [W/m2], latent heat [W/m2]; then their
+        slopes with water temperature, coefficients held and the cover following [the same per K]; cover temperature
+        [degC] and how far it follows the water's [1], condensation on the underside [kg/(m2 s)], share of the cover
+        that dew has blinded [1].
+
+    Notes
+    -----
+    What the balance leaves open within `within_W_m2` is closed along the slopes: that is of the second order only.
+    """
+    latent = latent_heat_J_kg(t_C)
+    saturation = _saturation_about(t_C)
+    dry = pressure_Pa - (1.0 - MASS_RATIO) * saturation.pressure_Pa
+    w_sat = MASS_RATIO * saturation.pressure_Pa / dry
+    out = _outside(t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
+                   longwave_in_W_m2, gap, latent, sun_W_m2)
+    t_K = t_C + KELVIN
+    black = STEFAN_BOLTZMANN * t_K * t_K * t_K * t_K
+    window = window_share(t_C) * black
+    still = 2.0 * gap.conduction_W_m2K * lewis_per_cp
+    w_free = (still * w_sat + gap.leak_kg_m2s * w_air) / (still + gap.leak_kg_m2s)
+    below = _Beneath(t_C, t_K * (1.0 + VIRTUAL_FACTOR * w_sat), 1.0, _potential(w_sat),
+                     w_sat * saturation.slope_1_K * pressure_Pa / dry, emissivity, emissivity, window,
+                     black - window, w_free)
+    t_last, found, rest_K = _solve(t_cover_start_C, below, out, gap, optics, saturation, within_W_m2)
+    by = _slopes(t_last, found, below, out, gap, saturation)
+    evaporation = found.wet_mass * (below.vapour - found.middle)
+    return (_to_gap_W_m2(t_last, found, below, out) + by.convection_cover * rest_K,
+            evaporation - found.condensed + (by.evaporation_cover - by.condensed_cover) * rest_K,
+            found.longwave_W_m2 + by.longwave_cover * rest_K,
+            latent * (evaporation + by.evaporation_cover * rest_K),
+            by.convection + by.convection_cover * by.follows,
+            by.evaporation - by.condensed + (by.evaporation_cover - by.condensed_cover) * by.follows,
+            by.longwave + by.longwave_cover * by.follows,
+            latent * (by.evaporation + by.evaporation_cover * by.follows),
+            t_last + rest_K, by.follows, found.condensed + by.condensed_cover * rest_K, found.wet)
 
 
 @compiled
@@ -577,25 +631,11 @@ def covered_surface(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa,
     ----------
     Hollands et al. 1976; Kon et al. 1985; window emissivity of the sky 1 - (1 - e)/f; two-band exchange derived here.
     """
-    latent = latent_heat_J_kg(t_C)
-    saturation = _saturation_about(t_C)
-    dry = pressure_Pa - (1.0 - MASS_RATIO) * saturation.pressure_Pa
-    w_sat = MASS_RATIO * saturation.pressure_Pa / dry
-    out = _outside(t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
-                   longwave_in_W_m2, gap, latent, sun_W_m2)
-    t_K = t_C + KELVIN
-    black = STEFAN_BOLTZMANN * t_K * t_K * t_K * t_K
-    window = window_share(t_C) * black
-    still = 2.0 * gap.conduction_W_m2K * lewis_per_cp
-    w_free = (still * w_sat + gap.leak_kg_m2s * w_air) / (still + gap.leak_kg_m2s)
-    below = _Beneath(t_C, t_K * (1.0 + VIRTUAL_FACTOR * w_sat), 1.0, _potential(w_sat),
-                     w_sat * saturation.slope_1_K * pressure_Pa / dry, emissivity, emissivity, window,
-                     black - window, w_free)
-    t_cover, found = _solve(t_cover_start_C, below, out, gap, optics, saturation, within_W_m2)
-    evaporation = found.wet_mass * (below.vapour - found.middle)
-    return (_to_gap_W_m2(t_cover, found, below, out), evaporation - found.condensed, found.longwave_W_m2,
-            latent * evaporation, _surface_slope_W_m2K(t_cover, found, below, out, gap, saturation), t_cover,
-            found.condensed, found.wet)
+    convection, lost, longwave, latent, by_convection, _, by_longwave, by_latent, t_cover, _, condensed, wet = (
+        covered_surface_slopes(
+            t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed,
+            lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics, sun_W_m2, within_W_m2))
+    return (convection, lost, longwave, latent, by_convection + by_longwave + by_latent, t_cover, condensed, wet)
 
 
 @compiled
@@ -631,9 +671,10 @@ def covered_plate(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa, f
     window = window_share(t_C) * black
     below = _Beneath(t_C, t_K * (1.0 + VIRTUAL_FACTOR * w_air), 0.0, 0.0, 0.0, emissivity_window, emissivity_rest,
                      window, black - window, w_air)
-    t_cover, found = _solve(t_cover_start_C, below, out, gap, optics, saturation, RESIDUAL_W_M2)
+    t_cover, found, _rest = _solve(t_cover_start_C, below, out, gap, optics, saturation, RESIDUAL_W_M2)
+    by = _slopes(t_cover, found, below, out, gap, saturation)
     return (_to_gap_W_m2(t_cover, found, below, out), found.longwave_W_m2,
-            _surface_slope_W_m2K(t_cover, found, below, out, gap, saturation), t_cover, found.wet)
+            by.convection + by.longwave + (by.convection_cover + by.longwave_cover) * by.follows, t_cover, found.wet)
 
 
 @compiled

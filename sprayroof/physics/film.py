@@ -26,6 +26,7 @@ SHEET_STEP_K, CALM_STEP_K = 0.1, 0.02
 LEAST_VARIANCE = 1e-12
 SMALL_BLOWING = 0.06
 SHEET_PASSES = 40
+LEAST_SLOPE_W_m2K = 0.1
 
 
 @elementwise
@@ -190,10 +191,18 @@ def sheet_profile(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
     ----------
     Derived here; limits N/(1+N) (mixed) and 1-exp(-N) (plug) of any heat-exchanger text; two-point Gauss rule.
     """
+    mean, above, below, _ = profile_and_pull(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share)
+    return mean, above, below
+
+
+@compiled
+def profile_and_pull(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
+    """As `sheet_profile`; the fourth value is how much the mean moves with the temperature of equilibrium [K/K]."""
     ridge, spread_feed = ridge_share * feed_kg_m2s, (1.0 - ridge_share) * feed_kg_m2s
-    settled = (k_kg_m2s * t_equilibrium_C + spread_feed * t_in_C) / (k_kg_m2s + spread_feed)
+    settles = 1.0 / (k_kg_m2s + spread_feed)
+    settled, pull = (k_kg_m2s * t_equilibrium_C + spread_feed * t_in_C) * settles, k_kg_m2s * settles
     if ridge_share <= 1e-9:
-        return settled, 0.0, 0.0
+        return settled, 0.0, 0.0, pull
     excess = t_in_C - settled
     if ridge_share >= 1.0 - 1e-9:
         n = k_kg_m2s / feed_kg_m2s
@@ -206,15 +215,52 @@ def sheet_profile(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
         second = -ratio * math.expm1((1.0 - 2.0 * power) * log_ratio) / (2.0 * power - 1.0)
         third = -ratio * math.expm1((1.0 - 3.0 * power) * log_ratio) / (3.0 * power - 1.0)
     variance = second - first * first
+    pull *= 1.0 - first
     if variance <= LEAST_VARIANCE:
-        return settled + excess * first, 0.0, 0.0
+        return settled + excess * first, 0.0, 0.0, pull
     spread = math.sqrt(variance)
     skew = 0.5 * (third - 3.0 * first * second + 2.0 * first * first * first) / (variance * spread)
     wide = math.sqrt(1.0 + skew * skew)
     above, below = excess * spread * (wide + skew), excess * spread * (wide - skew)
     if excess < 0.0:
         above, below = -below, -above
-    return settled + excess * first, above, below
+    return settled + excess * first, above, below, pull
+
+
+@compiled
+def profile_over_deck(t_in_C, mean_C, flux_W_m2, slope_W_m2K, deck_W_m2K, feed_kg_m2s, ridge_share):
+    """The profile of a sheet that also gives heat to the deck beneath it, nearer than `mean_C`.
+
+    Each part of the deck follows the water above it, within minutes to an hour, and passes nothing to its neighbours:
+    the heat it takes is even along the slope and goes with the mean alone. One deck at one temperature would carry
+    heat from the ridge to the eave and flatten the profile.
+
+    Parameters
+    ----------
+    t_in_C, feed_kg_m2s, ridge_share : float
+        See `sheet_profile`.
+    mean_C : float
+        Mean sheet temperature so far [degC].
+    flux_W_m2 : float
+        Heat given off there, to the deck as well [W/m2].
+    slope_W_m2K : float
+        How the flux to air and sky rises with the temperature [W/(m2 K)], above 0.
+    deck_W_m2K : float
+        Conductance to the deck [W/(m2 K)].
+
+    Returns
+    -------
+    tuple of float
+        Mean along the slope [degC] and the two points that stand for the profile, as `sheet_profile` [K].
+
+    References
+    ----------
+    Derived here: Newton's step on the mean, with the heat into the deck moving along.
+    """
+    slope = max(slope_W_m2K, LEAST_SLOPE_W_m2K)
+    mean, above, below, pull = profile_and_pull(
+        t_in_C, mean_C - flux_W_m2 / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
+    return mean_C + (mean - mean_C) / (1.0 + pull * deck_W_m2K / slope), above, below
 
 
 @compiled
@@ -325,11 +371,11 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
             longwave, latent = lw + u * (longwave - lw), lat + u * (latent - lat)
             h, e_slope = h2 + u * (h - h2), e_slope2 + u * (e_slope - e_slope2)
             l_slope, lat_slope = l_slope2 + u * (l_slope - l_slope2), lat_slope2 + u * (lat_slope - lat_slope2)
-        slope = h + l_slope + lat_slope + deck_W_m2K
+        slope = h + l_slope + lat_slope
         flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C)
         before = above
         feed, ridge = ridge_left(feed_kg_m2s, ridge_share, evaporation)
-        new, above, below = sheet_profile(t_in_C, mean - flux / slope, slope / CP_WATER, feed, ridge)
+        new, above, below = profile_over_deck(t_in_C, mean, flux, slope, deck_W_m2K, feed, ridge)
         step = new - mean
         if abs(step) < close_K and abs(above - before) < close_K:
             # the last, small step is taken along the slopes: what it leaves out is of its square

@@ -15,6 +15,7 @@ from sprayroof.evidence.channels.levels import MOST_OUTSIDE, level_advice, level
 from sprayroof.evidence.channels.record import Record
 from sprayroof.evidence.channels.unit_doubts import unit_is_plausible
 from sprayroof.evidence.channels.units import check_unit_seen, kind_of, scale_of
+from sprayroof.evidence.channels.zero_codes import zeros_are_plausible
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.log_files.rows import LogRows
 from sprayroof.evidence.log_files.spans import Spans
@@ -70,7 +71,8 @@ def record_of(rows: LogRows, name: str, site: Site, gather: Gather) -> Record | 
     if not check_unit_seen(declared, seen, target, entry, rows.where, gather):
         return None
     values = scale(readings)
-    if not unit_is_plausible(declared, meaning, readings, values, entry, rows.where, gather):
+    if not (unit_is_plausible(declared, meaning, readings, values, entry, rows.where, gather)
+            and zeros_are_plausible(rows, name, kind, values, entry, gather)):
         return None
     return _states(base, values, scale.factor, scale)
 
@@ -130,6 +132,8 @@ def _level(base: dict[str, Any], readings: np.ndarray, site: Site, gather: Gathe
     if out.any():
         _tell_outside(base, np.flatnonzero(out), values, full_m3, gather)
         values = np.where(out, np.nan, values)
+    if not zeros_are_plausible(rows, base["name"], base["kind"], values, entry, gather):
+        return None
     return _states(base, values, scale.slope_m3, scale.content_m3)
 
 

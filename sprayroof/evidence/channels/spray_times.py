@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+SIGNS = ("spray_on_frac", "spray_L_min", "pump_W")  # channels that tell, the surest first
 ON_SHARE = 0.1  # of the flow or power that is usual while running
 
 
@@ -17,9 +18,10 @@ def running(values: Mapping[str, np.ndarray]) -> np.ndarray | None:
     values : mapping of str to ndarray, shape (n,)
         Columns of `Logs.table`.
     """
-    if "spray_on_frac" in values and np.isfinite(values["spray_on_frac"]).any():
-        return np.nan_to_num(values["spray_on_frac"]) > 0.01
-    for column in ("spray_L_min", "pump_W"):
+    status = values.get(SIGNS[0])
+    if status is not None and np.isfinite(status).any():
+        return np.nan_to_num(status) > 0.01
+    for column in SIGNS[1:]:
         if column in values:
             high = level_while_on(values[column])
             if high > 0.0:

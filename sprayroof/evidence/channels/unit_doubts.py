@@ -21,7 +21,7 @@ USUAL_MIDDLE: dict[str, tuple[float, float]] = {
     "supply_temperature": _WATER, "return_temperature": _WATER, "store_temperature": _WATER,
     "cooling_supply_temperature": _WATER, "cooling_return_temperature": _WATER, "air_temperature": (-30.0, 42.0),
     "room_temperature": _ROOM, "surface_temperature": (-15.0, 60.0), "humidity": (0.04, 1.05),
-    "room_humidity": (0.04, 1.05), "pressure": (60000.0, 107000.0), "wind": (0.0, 25.0),
+    "room_humidity": (0.04, 1.05), "pressure": (60000.0, 107000.0), "wind": (0.0, 9.0),
     "conductivity": (5.0, 20000.0),
 }
 # Units that instruments of such a channel use.

@@ -375,6 +375,8 @@ def _tell_not_used(column: Column, read: Read, names: RowNames, gather: Gather) 
 def _without_codes(column: Column, values: np.ndarray, read: Read, names: RowNames, gather: Gather) -> np.ndarray:
     """The numbers with codes for missing taken out and told, together with the words for missing."""
     coded = codes_in(values, _temperature_unit(column))
+    if column.declared.zeros == "missing" and (values == 0.0).any():
+        coded[0.0] = np.flatnonzero(values == 0.0)
     counts: dict[str, int] = {f"{code:.10g}": len(rows) for code, rows in coded.items()}
     empty = _empty_rows(column, names)
     counts |= {shown(text): count for text, count in read.missing.items() if text}

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 HOUR_NS = 3600 * 10**9
 DAY_NS = 24 * HOUR_NS
 FASTEST_DRIFT = 0.01  # of the time: 14 minutes a day; more is a slip of the pen
+SET_WITHIN_S = 2 * 3600.0  # checks nearer to each other than this tell a clock that was set
 YEAR_S = 31556952.0
 
 
@@ -157,9 +158,7 @@ def on_true_time(times_ns: np.ndarray, log: Log, entry: str, names: RowNames, ga
     )
     seen = np.array([pair[0] for pair in pairs])
     late_s = np.array([pair[1] - pair[0] for pair in pairs]) / 1e9
-    if len(pairs) > 1 and (
-        (np.diff(seen) <= 0).any() or np.abs(np.diff(late_s) / (np.diff(seen) / 1e9)).max() > FASTEST_DRIFT
-    ):
+    if len(pairs) > 1 and ((np.diff(seen) <= 0).any() or _fastest_drift(seen, late_s) > FASTEST_DRIFT):
         gather.problem(
             f"site file, {entry}.clock_checks",
             "a clock that gains or loses more than 14 minutes a day",
@@ -168,6 +167,15 @@ def on_true_time(times_ns: np.ndarray, log: Log, entry: str, names: RowNames, ga
         )
         return None
     shift_s = _shift_s(times_ns, seen, late_s)
+    moved_ns = times_ns + np.rint(shift_s * 1e9).astype(np.int64)
+    if ((np.diff(times_ns) > 0) & (np.diff(moved_ns) <= 0)).any():
+        gather.problem(
+            f"site file, {entry}.clock_checks",
+            "checks by which rows change their order",
+            "true times that rise with those shown",
+            "correct the pairs; a clock that was set back needs a file and a [[log]] for each part",
+        )
+        return None
     first, last = (f"{value:+.0f} s" for value in (shift_s[0], shift_s[-1]))
     gather.finding(
         "log.clock-corrected",
@@ -182,7 +190,14 @@ def on_true_time(times_ns: np.ndarray, log: Log, entry: str, names: RowNames, ga
         ),
         f"All rows lie {first if first == last else f'{first} to {last}'} from where they were written.",
     )
-    return times_ns + np.rint(shift_s * 1e9).astype(np.int64)
+    return moved_ns
+
+
+def _fastest_drift(seen_ns: np.ndarray, late_s: np.ndarray) -> float:
+    """Seconds a second between checks; two near each other tell that the clock was set between them."""
+    apart_s = np.diff(seen_ns) / 1e9
+    drifts = np.abs(np.diff(late_s) / apart_s)[apart_s > SET_WITHIN_S]
+    return float(drifts.max(initial=0.0))
 
 
 def _shift_s(times_ns: np.ndarray, seen: np.ndarray, late_s: np.ndarray) -> np.ndarray:

@@ -1,113 +1,186 @@
-"""Clocks that differ between logs: the lag at which two records of the same thing fit best, and when it changes."""
+"""Clocks that differ between logs: for every pair of logs, the lag at which what must move together does.
+
+Nothing is moved here: a lag is told with the line of the site file that would put it right.
+"""
 
 from __future__ import annotations
 
+import itertools
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sprayroof.evidence.channels.spray_times import level_while_on
+from sprayroof.evidence.quality.clock_lines import Late, line_for
+from sprayroof.evidence.quality.clock_witnesses import (
+    SIGNS,
+    Witness,
+    air_and_station,
+    meters_and_level,
+    pipe_at_switches,
+    signs_together,
+    store_while_spraying,
+)
+from sprayroof.evidence.quality.lag_fits import Piece, agreeing, pieces_of
 
 if TYPE_CHECKING:
+    from sprayroof.evidence.log_files.rows import LogRows
     from sprayroof.evidence.quality.masks import Bench
 
-WEEK_S = 7 * 86400
-FARTHEST_S = 2.5 * 3600
-LEAST_LAG_S = 300.0
-HOUR_TOLERANCE_S = 600.0
-LEAST_FIT, LEAST_GAIN = 0.6, 0.02  # correlation at the best lag, and how much better than none
+HOUR_TOLERANCE_MIN = 10.0
+LEAST_JUMP_S = 600.0
+CLEAR_WINDOWS, CLEAR_SHARE = 3, 0.7  # so many windows, and so many of them must tell the same by themselves
+RULE = "the lag at which what must move together fits best, window by window"
 
 
-def check_clocks(bench: Bench) -> None:
-    """Tell where two signs of the spray running, or the air and the weather record, fit better at another time."""
-    named = {column: _sign(bench, column) for column in ("spray_L_min", "spray_on_frac", "pump_W")}
-    signs = [(column, sign) for column, sign in named.items() if sign is not None]
-    for at, (first, sign) in enumerate(signs):
-        for second, other in signs[at + 1 :]:
-            _tell(bench, first, second, _weekly_lags(sign, other, bench.step_s))
-    air = bench.values("air_C")
-    if air is not None and bench.weather is not None:
-        station = bench.weather["t_air_C"].reindex(bench.table.index).interpolate(limit=int(3600 / bench.step_s))
-        _tell(bench, "air_C", "the weather record", _weekly_lags(air, station.to_numpy(dtype=float), bench.step_s))
-
-
-def _sign(bench: Bench, column: str) -> np.ndarray | None:
-    values = bench.values(column)
-    if values is None or not np.isfinite(values).any():
-        return None
-    top = 1.0 if column == "spray_on_frac" else level_while_on(values)
-    return np.minimum(values / top, 1.0) if top > 0.0 else None
-
-
-def _weekly_lags(first: np.ndarray, second: np.ndarray, step_s: int) -> list[tuple[int, float]]:
-    """First step of each week with a clear lag, and the lag [s]: positive where `first` comes later."""
-    week = WEEK_S // step_s
-    found = []
-    for start in range(0, max(len(first) - week // 2, 1), week):
-        lag_s = best_lag_s(first[start : start + week], second[start : start + week], step_s)
-        if lag_s is not None:
-            found.append((start, lag_s))
-    return found
-
-
-def best_lag_s(first: np.ndarray, second: np.ndarray, step_s: int) -> float | None:
-    """By how much `first` comes later than `second`, or None where the two do not tell.
+@dataclass(frozen=True)
+class Apart:
+    """Two logs whose clocks differ.
 
     Parameters
     ----------
-    first, second : ndarray, shape (n,)
-        Records of the same thing; NaN where missing.
-    step_s : int
-        Step [s].
-
-    Returns
-    -------
-    float or None
-        Lag of the best correlation within 2.5 h either way [s]; 0 where another lag is not clearly better.
+    log, other : str
+        The log of the witness's first channel, and that of its second ("" where it is no log).
+    witness : Witness
+    pieces : list of Piece
+        At least one with a lag.
+    clear : bool
+        Whether it is told as a lag, or only as a doubt.
     """
-    known = np.isfinite(first) & np.isfinite(second)
-    if known.sum() < 0.5 * len(first) or not len(first):
-        return None
-    a = np.where(known, first - first[known].mean(), 0.0)
-    b = np.where(known, second - second[known].mean(), 0.0)
-    scale = float(np.sqrt((a**2).sum() * (b**2).sum()))
-    if scale == 0.0:
-        return None
-    size = 1 << (2 * len(a) - 1).bit_length()
-    product = np.fft.irfft(np.fft.rfft(a, size) * np.conj(np.fft.rfft(b, size)), size) / scale
-    reach = min(int(FARTHEST_S / step_s), len(a) - 1)
-    fit = np.concatenate([product[-reach:], product[: reach + 1]])
-    best = int(fit.argmax())
-    if fit[best] < LEAST_FIT:
-        return None
-    return float((best - reach) * step_s) if fit[best] - fit[reach] >= LEAST_GAIN else 0.0
+
+    log: str
+    other: str
+    witness: Witness
+    pieces: list[Piece]
+    clear: bool
 
 
-def _tell(bench: Bench, first: str, second: str, lags: list[tuple[int, float]]) -> None:
-    if not lags:
-        return
-    values = np.array([lag for _, lag in lags])
-    steps_s = np.diff(values)
-    jumps = np.flatnonzero(np.abs(np.abs(steps_s) - 3600.0) <= HOUR_TOLERANCE_S)
-    if len(jumps):
-        at = bench.time(lags[int(jumps[0]) + 1][0])
-        bench.gather.finding(
-            "cross.clock-hour",
-            f"From about {at} on {first} fits {second} at a time {steps_s[jumps[0]] / 60:+.0f} min from before: one "
-            "clock "
-            "was changed by an hour (daylight saving) and is not declared so.", f"{first}, {second}",
-            {"disposition": "warn", "column": f"{first}, {second}", "first": at,
-             "lag_min": float(steps_s[jumps[0]] / 60),
-             "rule": "lag of the best correlation, week by week"},
-            "Heat and run hours of the nights after it are wrong: give each file its own time_zone (a logger left in "
-            "standard time: \"Etc/GMT...\").")
-        return
-    lag_s = float(np.median(values))
-    if abs(lag_s) >= max(LEAST_LAG_S, 2.0 * bench.step_s):
-        bench.gather.finding(
-            "cross.clocks-apart",
-            f"{first} runs {abs(lag_s) / 60:.0f} min {'behind' if lag_s > 0 else 'ahead of'} {second} by the lag that "
-            "fits best.", f"{first}, {second}",
-            {"disposition": "warn", "column": f"{first}, {second}", "lag_min": lag_s / 60.0,
-             "rule": "lag of the best correlation, week by week"},
-            "If it is a clock, state clock_checks or another time_zone for its file; an hour may be daylight saving.")
+def check_clocks(bench: Bench) -> None:
+    """Tell where channels of two logs, or the air and the weather record, fit better at another time."""
+    logs: dict[str, list[str]] = {}
+    for column in bench.table.columns:
+        logs.setdefault(bench.log_of(column), []).append(column)
+    found = [apart for pair in itertools.combinations(logs, 2)
+             if (apart := _told(_witnesses(bench, logs, *pair), bench)) is not None]
+    found += [apart for apart in [_told(iter([air_and_station(bench)]), bench)] if apart is not None]
+    often = Counter(log for apart in found for log in {apart.log, apart.other} - {""})
+    told: set[str] = set()
+    for apart in sorted(found, key=lambda apart: not apart.clear):
+        # of two logs that differ the one that differs from more of the others is taken to be wrong
+        turned = bool(apart.other) and often[apart.other] > often[apart.log]
+        wrong = apart.other if turned else apart.log
+        if wrong not in told:
+            told.add(wrong)
+            _tell(bench, apart, turned, logs[wrong])
+
+
+def _witnesses(bench: Bench, logs: dict[str, list[str]], one: str, other: str) -> Iterator[Witness | None]:
+    """What two logs can be held against each other by, the sharpest first."""
+    signs = {log: [column for column in SIGNS if column in logs[log]] for log in (one, other)}
+    for first, second in itertools.product(signs[one], signs[other]):
+        yield signs_together(bench, first, second)
+    for water, sign in ((one, other), (other, one)):
+        for column in ("return_C", "supply_C"):
+            if column in logs[water] and signs[sign]:
+                yield pipe_at_switches(bench, column, signs[sign][0])
+    for meters, level in ((one, other), (other, one)):
+        columns = [column for column in logs[meters] if column.startswith(("makeup_L_min", "draw_L_min"))]
+        if columns and "store_m3" in logs[level]:
+            yield meters_and_level(bench, columns)
+    for water, sign in ((one, other), (other, one)):
+        stores = [column for column in logs[water] if column.startswith("store_C")]
+        if stores and signs[sign]:
+            yield store_while_spraying(bench, stores[0], signs[sign][0])
+
+
+def _told(witnesses: Iterator[Witness | None], bench: Bench) -> Apart | None:
+    """What the first witness that can tell says; None where the clocks agree or nothing tells."""
+    for witness in witnesses:
+        if witness is None:
+            continue
+        tolerance = witness.tolerance_s / bench.step_s
+        pieces = pieces_of(witness.fits, witness.least_fit, witness.least_gain,
+                           int(np.ceil(max(LEAST_JUMP_S / bench.step_s, tolerance))))
+        if not pieces:
+            continue
+        lags = [0 if abs(piece.lag) <= tolerance else piece.lag for piece in pieces]
+        if not any(lags):
+            return None
+        kept = [Piece(piece.first, piece.last, lag) for piece, lag in zip(pieces, lags, strict=True)]
+        return Apart(bench.log_of(witness.first), bench.log_of(witness.second), witness, kept,
+                     _is_clear(witness, kept, bench.step_s))
+    return None
+
+
+def _is_clear(witness: Witness, pieces: list[Piece], step_s: int) -> bool:
+    moved = [piece for piece in pieces if piece.lag]
+    near = max(2, round(witness.tolerance_s / step_s))
+    return (witness.sharp and sum(piece.last - piece.first for piece in moved) >= CLEAR_WINDOWS
+            and all(agreeing(witness.fits, piece, near) >= CLEAR_SHARE for piece in moved)
+            and not all(0 < piece.lag * step_s <= witness.late_s for piece in moved))
+
+
+def _tell(bench: Bench, apart: Apart, turned: bool, columns: list[str]) -> None:
+    """The finding of one log's clock; `turned` where the clock of the witness's second channel is taken as wrong."""
+    witness = apart.witness
+    late = _late(bench, apart, -1.0 if turned else 1.0)
+    wrong, right = (witness.second, witness.first) if turned else (witness.first, witness.second)
+    rows, line = bench.rows.get(wrong), "clock_checks, or another time_zone, for its log"
+    if rows is not None:
+        line, late = line_for(rows, late, _zones(bench, rows), witness.tolerance_s / 60.0)
+    lags_min = [one.lag_min for one in late]
+    jumps = [abs(second - first) for first, second in itertools.pairwise(lags_min)]
+    hour = any(abs(jump - 60.0) <= HOUR_TOLERANCE_MIN for jump in jumps)
+    code = "cross.clocks-doubtful" if not apart.clear else "cross.clock-hour" if hour else "cross.clocks-apart"
+    data = {"disposition": "warn", "column": f"{wrong}, {right}", "lag_min": max(lags_min, key=abs),
+            "first": _time(late[0].from_ns), "last": _time(late[-1].to_ns), "rule": RULE, "line": line,
+            "columns": sorted(columns), "late_min": [[one.from_ns, one.lag_min] for one in late]}
+    if jumps:
+        data["jump_min"] = max(jumps)
+    bench.gather.finding(code, _message(bench, wrong, right, late, witness.what, apart.clear), f"{wrong}, {right}",
+                         data, _effect(line, apart, bench.rows.get(right)))
+
+
+def _zones(bench: Bench, rows: LogRows) -> list[str]:
+    """Zones that a log's clock may have kept: the site's and those of its other logs."""
+    others = {other.log.time_zone for other in bench.rows.values() if other.entry != rows.entry}
+    return [bench.site.place.time_zone, *sorted(others - {bench.site.place.time_zone})]
+
+
+def _late(bench: Bench, apart: Apart, sign: float) -> list[Late]:
+    """The pieces on the clock, from the first step of the logs to the last."""
+    index = bench.table.index.as_unit("ns").asi8
+    starts = apart.witness.starts
+    begins = [int(index[0]), *(int(index[starts[piece.first]]) for piece in apart.pieces[1:])]
+    ends = [*begins[1:], int(index[-1]) + bench.step_s * 10**9]
+    return [Late(begin, end, sign * piece.lag * bench.step_s / 60.0)
+            for begin, end, piece in zip(begins, ends, apart.pieces, strict=True)]
+
+
+def _message(bench: Bench, wrong: str, right: str, late: list[Late], what: str, clear: bool) -> str:
+    rows = bench.rows.get(wrong)
+    of_log = "" if rows is None else f" ({rows.where})"
+    parts = [_lag_words(one) + ("" if len(late) == 1 else f" from {_time(one.from_ns)} on") for one in late]
+    sure = "runs" if clear else "may run"
+    return f"{wrong}{of_log} {sure} {', then '.join(parts)} against {right}, by {what}."
+
+
+def _lag_words(late: Late) -> str:
+    if not late.lag_min:
+        return "with it"
+    return f"{abs(late.lag_min):.0f} min {'late' if late.lag_min > 0 else 'early'}"
+
+
+def _effect(line: str, apart: Apart, right_rows: LogRows | None) -> str:
+    other = "" if right_rows is None else f" If the clock of {right_rows.where} is the wrong one, the opposite there."
+    doubt = "" if apart.clear else "What it rests on is not sharp; look at both clocks. "
+    return (f"Nothing was moved. {doubt}If its clock is wrong, write {line}.{other} Until then what is measured with "
+            "both is widened until its range holds either.")
+
+
+def _time(time_ns: int) -> str:
+    from sprayroof.evidence.log_times.row_names import time_text
+
+    return time_text(time_ns)

@@ -9,6 +9,8 @@ import numpy as np
 from sprayroof.evidence.channels.spray_times import level_while_on, widened
 from sprayroof.evidence.gather import count_of
 from sprayroof.evidence.quality.clock_lags import check_clocks
+from sprayroof.evidence.quality.pair_drift import check_pair_drift
+from sprayroof.evidence.quality.wind_beside_station import check_wind
 from sprayroof.evidence.steps import runs
 
 if TYPE_CHECKING:
@@ -29,6 +31,8 @@ def cross_check(bench: Bench) -> None:
     """All checks of channels against each other; findings only, nothing is changed."""
     check_clocks(bench)
     _check_pair(bench)
+    check_pair_drift(bench)
+    check_wind(bench)
     _check_signs_of_running(bench)
     _check_power_of_flow(bench)
     _check_spray_in_rain(bench)

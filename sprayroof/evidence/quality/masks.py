@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sprayroof.evidence.channels.spray_times import running, widened
+from sprayroof.evidence.channels.spray_times import running
 from sprayroof.evidence.gather import Gather, count_of
 from sprayroof.evidence.log_times.row_names import time_text
 from sprayroof.evidence.logs import Instrument
@@ -24,14 +24,14 @@ from sprayroof.evidence.steps import runs
 if TYPE_CHECKING:
     import pandas as pd
 
+    from sprayroof.evidence.log_files.rows import LogRows
     from sprayroof.evidence.site import Site
 
 Masks = dict[str, dict[str, np.ndarray]]
+Doubted = tuple[int, str, np.ndarray]
 Effect = Callable[["Bench", str, np.ndarray], Loss]
 LINES_KEPT = 20  # places of a finding that its data name
 
-# Smallest jump there and back that is called a spike, by unit. Own judgement.
-SPIKE_LEAST = {"degC": 3.0, "1": 0.15, "m3": 0.05, "Pa": 500.0, "m/s": 12.0, "W/m2": 150.0}
 # Hours without any change after which a channel counts as frozen. Own judgement; calm nights and still stores are true.
 FROZEN_H = {"humidity": 8.0, "air_temperature": 8.0, "wind": 30.0, "pressure": 24.0, "long_wave": 6.0,
             "supply_temperature": 30.0, "return_temperature": 30.0, "store_temperature": 72.0, "room_temperature": 72.0,
@@ -59,6 +59,8 @@ class Bench:
         Measured weather of the same time.
     masks : dict
         Grows.
+    rows : dict of str to LogRows
+        Column -> the log that it comes from; without it each column counts as a log of its own.
     origins : Origins
         Rows of the files behind the steps.
     doubted : list of tuple
@@ -72,8 +74,18 @@ class Bench:
     gather: Gather
     weather: pd.DataFrame | None
     masks: Masks
+    rows: dict[str, LogRows] = field(default_factory=dict)
     origins: Origins = field(default_factory=Origins)
     doubted: list[tuple[int, str, np.ndarray, Effect]] = field(default_factory=list)
+
+    def log_of(self, column: str) -> str:
+        """The log whose clock a column has ("log.2"), else the column itself."""
+        return self.rows[column].entry if column in self.rows else column if column in self.table else ""
+
+    def interval_s(self, column: str) -> float:
+        """The interval between the readings of a column [s]; 0 where it has none."""
+        rows = self.rows.get(column)
+        return rows.interval_s if rows is not None and rows.is_regular else 0.0
 
     def values(self, column: str) -> np.ndarray | None:
         """A channel with what is masked so far taken out; None if it is not logged."""
@@ -127,7 +139,8 @@ class Bench:
 
 def judge(
     table: pd.DataFrame, step_s: int, site: Site, instruments: dict[str, Instrument], gather: Gather,
-    weather_table: pd.DataFrame | None, origins: Origins | None = None,
+    weather_table: pd.DataFrame | None, rows: dict[str, LogRows] | None = None, origins: Origins | None = None,
+    doubted: Sequence[Doubted] = (),
 ) -> Masks:
     """Masks of doubtful values, with a finding for each.
 
@@ -144,19 +157,23 @@ def judge(
         Receives findings.
     weather_table : DataFrame or None
         Measured weather of the same time, as `Weather.table`.
+    rows : dict of str to LogRows, optional
+        Column -> the log that it comes from.
     origins : Origins, optional
         Rows of the files behind the table; without them findings name times only.
+    doubted : sequence of (int, str, ndarray), optional
+        Findings told before, whose steps are NaN in the table: number in `gather`, channel, steps.
 
     Returns
     -------
     dict of str to dict of str to ndarray of bool, shape (n,)
         Column -> mask -> where it holds. Masks that begin with "note" leave the values in use.
     """
-    bench = Bench(table, step_s, site, instruments, gather, weather_table, {}, origins or Origins())
+    bench = Bench(table, step_s, site, instruments, gather, weather_table, {}, rows or {}, origins or Origins(),
+                  [(*one, loss_of) for one in doubted])
     channels = {column: meaning for column in table.columns if (meaning := _meaning(column)) is not None}
     for column, meaning in channels.items():
         _check_range(bench, column, meaning)
-        _check_spikes(bench, column, meaning)
         _check_frozen(bench, column, meaning)
         _check_clipped(bench, column, meaning)
         _check_coarse(bench, column, meaning)
@@ -186,28 +203,6 @@ def _check_range(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
             f"{count_of(int(outside.sum()), 'step')}, at worst {worst:g}; these are not "
             "used.", column, "range", outside,
             f"outside {meaning.low:g} to {meaning.high:g}")
-
-
-def _check_spikes(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
-    least = SPIKE_LEAST.get(meaning.unit)
-    if least is None or meaning.kind == "status":
-        return
-    if meaning.unit == "m3":
-        least *= bench.site.store.volume_m3.value
-    values = bench.values(column)
-    found = odd_readings.spikes(values, least, bench.step_s)
-    on = bench.running()
-    if on is not None and meaning.unit in ("degC", "m3") and not column.startswith(("air", "room")):
-        # Pipes and levels truly jump when the pump starts or stops.
-        switched = np.concatenate([[False], np.diff(on.astype(np.int8)) != 0])
-        found &= ~widened(switched, 3, 3)
-    if found.any():
-        bench.finding(
-            "quality.spikes",
-            f"{column} jumps by {least:g} {meaning.unit} or more and back within two steps, "
-            f"{count_of(len(list(runs(found))), 'time')}, first at {bench.time(np.flatnonzero(found)[0])}; "
-            "these are not used.", column, "spike", found,
-            f"there and back by {least:g} within two steps")
 
 
 def _check_frozen(bench: Bench, column: str, meaning: ChannelMeaning) -> None:

@@ -8,38 +8,46 @@ import numpy as np
 
 from sprayroof.evidence.steps import runs
 
-SPIKE_LONGEST = 2  # steps; whatever stays longer may be true
+SPIKE_LONGEST = 2  # rows; whatever stays longer may be true
+SPIKE_ROW_S = 300.0  # rows further apart may hold true jumps
 RETURN_SHARE = 0.3  # of the spike: the readings before and after it must agree this well
 
 
-def spikes(values: np.ndarray, least: float, step_s: int) -> np.ndarray:
-    """Where a value leaves its neighbours for one or two steps and comes back.
+def spikes(values: np.ndarray, times_ns: np.ndarray, least: float, held: bool = False) -> np.ndarray:
+    """Where a reading leaves its neighbours for one or two rows and comes back.
 
     Parameters
     ----------
     values : ndarray, shape (n,)
-        NaN where missing.
+        Readings row by row, as written: on a grid a row may lie on two steps, and its jump on none. NaN where missing.
+    times_ns : ndarray of int64, shape (n,)
+        Rising [ns].
     least : float
         Smallest jump that counts, there and back [unit of the values].
-    step_s : int
-        Step [s]. Above five minutes nothing is called a spike: it may be true.
+    held : bool
+        Whether a reading holds until the next row; what came before it may then be old.
 
     Returns
     -------
     ndarray of bool, shape (n,)
+        Rows further apart than five minutes show no spike: what they hold may be true.
     """
     found = np.zeros(len(values), dtype=bool)
-    if step_s > 300 or len(values) < SPIKE_LONGEST + 2:
-        return found
+    rows = np.flatnonzero(np.isfinite(values))  # a spike beside a missing reading is one too
+    known, times_s = values[rows], times_ns[rows] / 1e9
     for length in range(1, SPIKE_LONGEST + 1):
-        before, after = values[: -length - 1], values[length + 1 :]
-        inner = np.stack([values[1 + at : len(values) - length + at] for at in range(length)])
+        if len(known) < length + 2:
+            break
+        before, after = known[: -length - 1], known[length + 1 :]
+        inner = np.stack([known[1 + at : len(known) - length + at] for at in range(length)])
         above, below = inner - np.maximum(before, after), np.minimum(before, after) - inner
         jump = np.maximum(above.min(axis=0), below.min(axis=0))
-        with np.errstate(invalid="ignore"):
-            hit = (jump >= least) & (np.abs(after - before) <= RETURN_SHARE * jump)
+        first = 1 if held else 0
+        lasts_s = times_s[length + 1 :] - times_s[first : len(known) - length - 1 + first]
+        hit = (jump >= least) & (np.abs(after - before) <= RETURN_SHARE * jump)
+        hit &= lasts_s <= SPIKE_ROW_S * (length + 1 - first)
         for at in range(length):
-            found[1 + at : len(values) - length + at] |= hit
+            found[rows[1 + at : len(known) - length + at][hit]] = True
     return found
 
 

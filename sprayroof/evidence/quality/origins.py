@@ -13,7 +13,6 @@ from sprayroof.evidence.steps import runs
 
 PLACES_SHOWN = 3
 PLACES_SOUGHT = 200  # stretches traced back to rows; a year of doubted nights has more than anybody reads
-SHORT_STEPS = 3  # a stretch this short may be one odd row that lies on several steps
 NEIGHBOURS = 5  # rows on either side that tell the odd row from good ones
 ODD_SHARE = 0.5  # of the largest distance from the neighbours: rows this far off are odd too
 
@@ -81,8 +80,9 @@ class Origins:
         low, high = int(np.searchsorted(ends_ns, begin_ns, "right")), int(np.searchsorted(starts_ns, end_ns, "left"))
         if low >= high:
             return None
-        spans = (_odd_ones(record.first, low, high) if stop - start <= SHORT_STEPS
-                 else _inner(starts_ns, ends_ns, low, high, begin_ns, end_ns))
+        spans = np.arange(low, high)
+        within = spans[(starts_ns[spans] >= begin_ns) & (ends_ns[spans] <= end_ns)]
+        spans = within if len(within) else _odd_ones(record.first, low, high)
         rows = record.row_of[spans]
         lines, files = record.rows.lines[rows], record.rows.file_of[rows]
         same = files == files[0]  # a stretch that goes on in the next file is named by where it begins
@@ -99,14 +99,6 @@ def _odd_ones(values: np.ndarray, low: int, high: int) -> np.ndarray:
         return spans
     apart = np.nan_to_num(np.abs(values[low:high] - np.median(around)))
     return spans[apart >= ODD_SHARE * apart.max()]
-
-
-def _inner(starts_ns: np.ndarray, ends_ns: np.ndarray, low: int, high: int, begin_ns: int,
-           end_ns: int) -> np.ndarray:
-    """Spans that lie within a time; those that touch it where none does."""
-    spans = np.arange(low, high)
-    within = spans[(starts_ns[low:high] >= begin_ns) & (ends_ns[low:high] <= end_ns)]
-    return within if len(within) else spans
 
 
 def places_text(places: list[Place]) -> str:

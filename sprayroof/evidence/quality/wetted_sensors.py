@@ -74,8 +74,8 @@ def sunlit(bench: Bench) -> None:
     weather = bench.weather
     if air is None or weather is None:
         return
-    station = _on_index(bench, weather["t_air_C"])
-    sun = _on_index(bench, weather["solar_W_m2"])
+    station = on_index(bench, weather["t_air_C"])
+    sun = on_index(bench, weather["solar_W_m2"])
     excess = air - station
     with np.errstate(invalid="ignore"):
         day, night = (sun > SUN_W_M2) & np.isfinite(excess), (sun <= 0.0) & np.isfinite(excess)
@@ -93,7 +93,7 @@ def sunlit(bench: Bench) -> None:
         f"{SUN_EXCESS_K:g} K more than at night above {SUN_W_M2:g} W/m2")
 
 
-def _on_index(bench: Bench, column: object) -> np.ndarray:
+def on_index(bench: Bench, column: object) -> np.ndarray:
     """A weather column at the steps of the logs (NaN outside its time)."""
     held = column.reindex(bench.table.index, method="ffill", limit=max(1, int(3600 / bench.step_s)))
     return held.to_numpy(dtype=float)

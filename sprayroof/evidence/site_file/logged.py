@@ -65,6 +65,10 @@ class LogColumn(Section):
     words: dict[str, float] | None = declared(WordsEntry(
         "words", "Words in the column and the numbers they stand for", derived="on, off, true, false, yes, no",
         example={"ON": 1, "OFF": 0}))
+    zeros: str | None = declared(ChoiceEntry(
+        "zeros", "What an exact zero is: a reading, or what the logger writes when it has none",
+        choices=("readings", "missing"), derived="readings; the message asks where they can hardly be",
+        example="missing"))
     use: bool = declared(TruthEntry("use", "Whether the channel is used", default=True))
 
 
