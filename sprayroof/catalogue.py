@@ -417,7 +417,7 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "Readings lie outside what the quantity can be at all: a broken wire, a code that was not named, another unit. They are "
      "left out."),
     ("quality.spikes", "doubt", "Single readings jump and come back",
-     "A reading leaves its neighbours by far more than the quantity can change in a step or two, and comes back. It is left "
+     "A reading leaves its neighbours by far more than the quantity can change in a row or two, and comes back. It is left "
      "out. Jumps of water temperature and level beside a start or stop of the pump are true and stay."),
     ("quality.stuck", "doubt", "A channel does not change for hours",
      "Every reading of many hours is exactly the same, which a healthy instrument of this kind never shows. Water temperatures "

@@ -209,7 +209,7 @@ def test_modules_and_public_names_have_docstrings():
 
 UNITS = ("C", "K", "F", "Pa", "Pa_s", "kg", "kg_s", "kg_ms", "kg_m3", "kg_m2s", "kg_kg", "kg_day", "m", "m2", "m3",
          "mm", "um", "m_s", "m2_s", "m3_h", "mm_h", "min", "h", "s", "W", "kW", "J", "kWh", "W_K", "kW_K", "W_m2",
-         "W_m2K", "W_mK", "m2K_W", "J_kg", "J_kgK", "J_m2K", "J_m3K", "kJ_m2K", "L_min", "L_day", "mg_L", "1_K",
+         "W_m2K", "W_mK", "m2K_W", "J_kg", "J_kgK", "J_kgK2", "J_m2K", "J_m3K", "kJ_m2K", "L_min", "L_day", "mg_L", "1_K",
          "s2_m2", "deg", "frac", "per_kWh", "per_m3", "per_year", "kg_kWh", "years")
 HAS_UNIT = re.compile(rf"_({'|'.join(sorted(UNITS, key=len, reverse=True))})$")
 

@@ -128,6 +128,36 @@ def test_coarse_readings_widen_the_instrument():
     assert instruments["air_C"].resolution == pytest.approx(0.5)
 
 
+def wetted_nights(changed):
+    """Nights that are left out where `changed` lays its own humidity over the clean record."""
+    table, on = record()
+    humidity, night = table["humidity_frac"].to_numpy(copy=True), np.arange(len(on)) // DAY
+    starts = np.flatnonzero(np.diff(on.astype(int)) == 1) + 1
+    for number in (4, 5, 6):  # half of what is left to saturation, at once
+        part = slice(starts[number], starts[number] + 8 * HOUR)
+        humidity[part] += 0.5 * (1.0 - humidity[part])
+    changed(humidity, starts)
+    table["humidity_frac"] = humidity
+    mask = judged(table)[0]["humidity_frac"]["wetted"]
+    return sorted(set(night[starts][mask[starts + HOUR]]))
+
+
+def test_a_wetted_sensor_is_known_in_moist_air_by_the_share_of_what_is_left_to_saturation():
+    def muggy(humidity, starts):
+        around = slice(starts[10] - 6 * HOUR, starts[10] + 12 * HOUR)
+        humidity[around] = 0.965 + 0.001 * np.sin(np.arange(around.stop - around.start))
+        humidity[starts[10] : starts[10] + 8 * HOUR] += 0.015
+
+    assert wetted_nights(muggy) == [4, 5, 6, 10]
+
+
+def test_the_moist_air_of_a_shower_is_no_wetted_sensor():
+    def shower(humidity, starts):  # from 0.6 to 0.95 within an hour and a half
+        humidity[starts[10] : starts[10] + 8 * HOUR] += np.minimum(0.25 * np.arange(8 * HOUR) / HOUR, 0.35)
+
+    assert wetted_nights(shower) == [4, 5, 6]
+
+
 def test_a_humidity_sensor_under_the_spray_is_left_out_and_dew_is_not():
     table, on = record()
     humidity = table["humidity_frac"].to_numpy(copy=True)

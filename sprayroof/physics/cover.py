@@ -46,7 +46,8 @@ from sprayroof.physics.moistair import (
 from sprayroof.physics.water import latent_heat_J_kg
 
 RESIDUAL_W_M2 = 6e-7
-LOOP_RESIDUAL_W_M2 = 0.01  # close enough for the time loop: 1e-4 of what a roof gives off
+LOOP_RESIDUAL_W_M2 = 0.3  # for the time loop: what is left is closed along the slopes
+BLINDING_FROM, BLINDING_TO, BLINDING_CLOSER = 0.003, 0.997, 0.1
 PASSES = 60
 SHALLOWEST_W_M2K = 0.5
 STIRRED = 1.25
@@ -64,7 +65,7 @@ _Outside = namedtuple("_Outside", "t_C tv_K tv_ratio vapour pressure_Pa forced_W
                                   "sun_W_m2")
 # With the temperature of the surface, the cover held, and with the cover's, the surface held
 _Slopes = namedtuple("_Slopes", "convection convection_cover longwave longwave_cover evaporation evaporation_cover "
-                                "condensed condensed_cover follows")
+                                "condensed condensed_cover dew_cover follows")
 _Beneath = namedtuple("_Beneath", "t_C tv_K wet vapour slope_1_K emissivity_window emissivity_rest black_window_W_m2 "
                                   "black_rest_W_m2 w_free")
 _Balance = namedtuple("_Balance", "residual_W_m2 side_W_m2K share outer_W_m2K mass wet_mass condensing dewing middle "
@@ -478,13 +479,34 @@ def _slopes(t_C, found, below, out, gap, saturation):
     cover = side * (1.0 - share) + found.outer_W_m2K + 2.0 * radiative
     if found.condensing:
         cover += latent * found.mass * rise * (1.0 - middle_share)
-    if found.dewing:
-        cover += latent * found.outer_W_m2K * out.lewis_per_cp * rise
+    dew = -found.outer_W_m2K * out.lewis_per_cp * rise if found.dewing else 0.0
+    cover -= latent * dew
     follows = (side * share + latent * passed * below.slope_1_K + seen) / cover
     evaporation = (found.wet_mass * below.slope_1_K * (1.0 - found.wet_mass / carried), -passed * rise)
     condensed = (passed * below.slope_1_K, -found.mass * rise * (1.0 - middle_share) if found.condensing else 0.0)
     return _Slopes(side * (1.0 - share), -side * share, own, -seen, evaporation[0], evaporation[1], condensed[0],
-                   condensed[1], follows)
+                   condensed[1], dew, follows)
+
+
+@compiled
+def _cleared_W_m2K(found, by, below, out, optics):
+    """How the surface's long-wave follows the cover's temperature by the dew that then no longer blinds the film."""
+    if found.wet <= 0.0:
+        return 0.0
+    deposited = COVER_WET_TIME * (by.condensed_cover + by.dew_cover)
+    blinded = 2.0 * found.wet * COVER_WET_DEPOSIT * COVER_WET_DEPOSIT * deposited / (
+        found.deposit * found.deposit * found.deposit)
+    up_w = found.gained_window_W_m2 - out.down_window_W_m2 + 2.0 * found.black_window_W_m2
+    up_r = found.gained_rest_W_m2 - out.down_rest_W_m2 + 2.0 * found.black_rest_W_m2
+    return blinded * (
+        below.emissivity_window * (
+            (optics.transmittance_window - optics.wet_transmittance_window)
+            * (out.down_window_W_m2 - found.black_window_W_m2)
+            + (optics.reflectance_window - optics.wet_reflectance_window) * (up_w - found.black_window_W_m2))
+        + below.emissivity_rest * (
+            (optics.transmittance_rest - optics.wet_transmittance_rest)
+            * (out.down_rest_W_m2 - found.black_rest_W_m2)
+            + (optics.reflectance_rest - optics.wet_reflectance_rest) * (up_r - found.black_rest_W_m2)))
 
 
 @compiled
@@ -506,8 +528,10 @@ def _solve(t_start_C, below, out, gap, optics, saturation, within_W_m2):
         t = 0.4 * below.t_C + 0.6 * out.t_C - 1.0
     found = _balance(t, below, out, gap, optics, saturation)
     slope = _cover_slope_W_m2K(t, found, below, out, gap, optics, saturation)
+    blinds = optics.transmittance_window - optics.wet_transmittance_window > 0.2
+    closer = within_W_m2 * BLINDING_CLOSER if blinds else within_W_m2
     for _ in range(PASSES):
-        if abs(found.residual_W_m2) < within_W_m2:
+        if abs(found.residual_W_m2) < (closer if BLINDING_FROM < found.wet < BLINDING_TO else within_W_m2):
             break
         if found.residual_W_m2 > 0.0:
             low = t
@@ -572,7 +596,7 @@ def covered_surface_slopes(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, press
     evaporation = found.wet_mass * (below.vapour - found.middle)
     return (_to_gap_W_m2(t_last, found, below, out) + by.convection_cover * rest_K,
             evaporation - found.condensed + (by.evaporation_cover - by.condensed_cover) * rest_K,
-            found.longwave_W_m2 + by.longwave_cover * rest_K,
+            found.longwave_W_m2 + (by.longwave_cover + _cleared_W_m2K(found, by, below, out, optics)) * rest_K,
             latent * (evaporation + by.evaporation_cover * rest_K),
             by.convection + by.convection_cover * by.follows,
             by.evaporation - by.condensed + (by.evaporation_cover - by.condensed_cover) * by.follows,
