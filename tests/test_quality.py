@@ -388,16 +388,16 @@ def test_findings_name_the_lines_of_the_files_that_prove_them(tmp_path):
                "spray_flow": {"column": "Flow", "unit": "L/min"}}
     log = {"file": "logs/roof_*.csv", "time_column": "Time", "time_zone": "UTC", "stamp": "end", "columns": columns}
     logs = read_logs(site_from_dict({**RECORD, "log": [log]}, tmp_path))
-    found = {(finding.code, finding.where.rpartition("column ")[2]): finding for finding in logs.findings}
-    spikes, hot, fast = (found[key] for key in (("quality.spikes", "T sup"), ("quality.out-of-range", "T sup"),
-                                                ("quality.out-of-range", "Flow")))
+    found = {(finding.code, finding.where): finding for finding in logs.findings}
+    spikes, hot, fast = (found[key] for key in (("quality.spikes", "supply_C"), ("quality.out-of-range", "supply_C"),
+                                                ("quality.out-of-range", "spray_L_min")))
     # two lines above the first row: row k of a file is its line k + 3
     assert [line.rpartition(",")[0] for line in spikes.data["lines"]] == [
         "logs/roof_1.csv, line 303", "logs/roof_2.csv, line 503"]
     assert hot.data["lines"] == ["logs/roof_1.csv, lines 703 to 762"]
     assert fast.data["lines"] == ["logs/roof_2.csv, line 203"]
     assert fast.message.endswith(" Rows: logs/roof_2.csv, column Flow, line 203.")
-    assert hot.where == hot.data["file"] == "logs/roof_*.csv, column T sup"
+    assert hot.data["file"] == "logs/roof_*.csv, column T sup"
     # two spikes of a minute each lie on two steps each, or on one where the other knows more than half of itself
     assert "33 h of spraying are without supply_C; none of 2 nights is lost" in spikes.effect
     assert "1 of 33 h of spraying are without supply_C; 1 of 2 nights is lost for heat by pipe" in hot.effect

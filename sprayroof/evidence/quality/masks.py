@@ -122,12 +122,13 @@ class Bench:
         if mask:
             self.masks.setdefault(column, {})[mask] = where
         in_use = not mask or mask.startswith("note")
-        places, source = self.origins.places(column, where), self.origins.where(column)
-        data = {**self.evidence("warn" if in_use else "exclude", column, where, rule, **more), "file": source,
+        places = self.origins.places(column, where)
+        data = {**self.evidence("warn" if in_use else "exclude", column, where, rule, **more),
+                "file": self.origins.where(column),
                 "lines": [f"{place.file}, {place.lines_text}" for place in places[:LINES_KEPT]]}
         rows = f" Rows: {places_text(places)}." if places else ""
         self.doubted.append((len(self.gather.findings), column, where, effect))
-        self.gather.finding(code, message + rows, source or column, data)
+        self.gather.finding(code, message + rows, column, data)
 
     def tell_effects(self) -> None:
         """What each doubted stretch costs the headline."""

@@ -107,7 +107,7 @@ def tell_spikes(spiked: Spiked, work: LogWork) -> None:
         "quality.spikes",
         f"{column} ({record.where}) jumps by {spiked.least:.3g}{unit} or more and back within two rows, "
         f"{count_of(len(runs(found)), 'time')}, first at {record.rows.row_text(int(spiked.rows[0]))}; these readings "
-        "are not used.", record.where,
+        "are not used.", column,
         record.evidence("exclude", spiked.rows, f"there and back by {spiked.least:.3g} within two rows",
                         lines=[record.rows.row_text(int(row)) for row in spiked.rows[:LISTED]]))
     work.doubt(column, lost)

@@ -212,7 +212,7 @@ def _leave_out(column: str, blocks: Blocks, chosen: list[int], work: LogWork) ->
         "quality.stuck",
         f"{column} ({record.where}) does not change at all while the spray runs and other temperatures move, "
         f"{count_of(len(chosen), 'time')}, first from {told[0]}, longest {hours.max():.1f} h of spraying at "
-        f"{blocks.values[longest]:.4g} degC; these readings are not used.", record.where,
+        f"{blocks.values[longest]:.4g} degC; these readings are not used.", column,
         record.evidence("exclude", rows, "no change while the spray runs and other temperatures move", blocks=told,
                         readings=[float(blocks.values[at]) for at in chosen]))
     work.doubt(column, where)
