@@ -81,7 +81,7 @@ def test_an_hour_frozen_while_the_spray_runs_is_left_out_and_told_with_its_rows(
     (finding,) = (one for one in logs.findings if one.code == "quality.stuck")
     assert finding.data["rows"] == len(found[TABLE[name]])
     assert f"line {found[TABLE[name]][0] + 2}, 2026-06-02 " in finding.data["first"]  # headings stand in line 1
-    assert "of the spraying time is without" in finding.effect
+    assert f"h of spraying are without {TABLE[name]}; 1 of 5 nights is lost for heat by pipe" in finding.effect
 
 
 def test_half_an_hour_without_a_change_is_not_enough():

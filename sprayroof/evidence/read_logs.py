@@ -33,6 +33,7 @@ from sprayroof.evidence.quality.impossible_amounts import check_amounts
 from sprayroof.evidence.quality.level_against_meters import check_meters
 from sprayroof.evidence.quality.level_checks import check_barometer, note_held_water
 from sprayroof.evidence.quality.masks import judge
+from sprayroof.evidence.quality.origins import Origins
 from sprayroof.evidence.quality.rain_gauge import check_gauge
 from sprayroof.evidence.quality.spike_rows import signs_of_running, tell_spikes, without_spikes
 from sprayroof.evidence.quality.standing_sensors import check_standing
@@ -146,7 +147,7 @@ def _joined(site: Site, number: int, tables: list[LogTable], gather: Gather) -> 
 
 def _tell_unused_columns(rows: LogRows, gather: Gather) -> None:
     log = rows.log
-    used = {log.time_column, log.clock_column, *(column.column for column in log.columns.values())}
+    used = {log.time_column, log.clock_column, log.device_column, *(column.column for column in log.columns.values())}
     unused = [heading for heading in rows.headings if heading and heading not in used]
     if unused:
         gather.finding("log.columns-unused", f"{rows.where} has columns that the site file does not name: "
@@ -173,6 +174,7 @@ def _laid_out(records: list[Record], grid: LogGrid, site: Site, weather: Weather
         if not used:
             continue
         work.records[column], work.laid[column] = used[0][0], _one_after_another([pair[1] for pair in used])
+        work.used[column] = [pair[0] for pair in used]
         work.instruments[column] = instrument_of(used[0][0])
         spiked += [one for one in spikes if one is not None and one.record.declared.use]
     for one in spiked:
@@ -252,7 +254,8 @@ def _judge(table: pd.DataFrame, work: LogWork, weather: Weather | None) -> None:
     """The single call of the quality room: its masks join those of the channels."""
     measured = None if weather is None or weather.names.get("typical_year") else weather.table
     rows = {column: record.rows for column, record in work.records.items()}
-    masks = judge(table, work.grid.step_s, work.site, work.instruments, work.gather, measured, rows)
+    masks = judge(table, work.grid.step_s, work.site, work.instruments, work.gather, measured, rows,
+                  Origins(work.used, work.grid), work.doubted)
     for column, named in masks.items():
         for name, where in named.items():
             work.mask(column, name, np.asarray(where, dtype=bool))

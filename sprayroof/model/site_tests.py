@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sprayroof.catalogue import FINDINGS
+from sprayroof.evidence.quality.night_rule import AT_A_TIME_S
 from sprayroof.evidence.site_file.channel_table import channel_of, column_of
 from sprayroof.model.measured_amounts import Amount
-from sprayroof.model.measured_readings import AT_A_TIME_S, SECOND_ns, moment_ns
+from sprayroof.model.measured_readings import SECOND_ns, moment_ns
 from sprayroof.results import Finding
 
 if TYPE_CHECKING:

@@ -87,6 +87,12 @@ class Log(Section):
     clock_column: str | None = declared(TextEntry("clock_column", "Heading of the time of day, where date and time "
                                                   "stand apart", derived="date and time stand together",
                                                   example="Clock"))
+    device_column: str | None = declared(TextEntry(
+        "device_column", "Heading of the device's name or number, where several devices stand in one file",
+        derived="one device", example="ID"))
+    device: str | None = declared(TextEntry(
+        "device", "Which of the file's devices this block is, as written in the file, or \"all\" where one took the "
+        "place of the other", derived="the only one", example="7"))
     time_format: str | None = declared(TextEntry(
         "time_format", "Form of the times in strptime codes", example="%d.%m.%Y %H:%M", derived="found out",
         more="Needed only where the dates can be read two ways; the message then says so."))
