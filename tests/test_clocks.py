@@ -5,6 +5,7 @@ Heat by hand: 60 L/min from 21 to 5 are 28.8 m3 a night; 2 K of them are 66.8 kW
 
 from __future__ import annotations
 
+import dataclasses
 import tomllib
 from pathlib import Path
 
@@ -16,10 +17,12 @@ from small_site import RECORD, small_site
 from test_bad_logs import CASES, site_of
 from test_quality import DAY, HOUR, codes, judged, record
 
-from sprayroof.evidence.quality.lag_fits import Piece, moved_fits, pieces_of
+from sprayroof.evidence.quality.lag_fits import Piece, agreeing, moved_fits, pieces_of
 from sprayroof.evidence.read_logs import read_logs
 from sprayroof.evidence.site import read_site, site_from_dict
 from sprayroof.model.measured import measure
+from sprayroof.model.measured_amounts import Amount, measured_value
+from sprayroof.model.measured_open import grades_held, widened_by
 
 FOLDER = CASES[0].parent
 NIGHT_KWH = 28.8 * 2.0 * KWH_M3_K
@@ -75,6 +78,10 @@ def test_a_lag_that_changes_is_cut_where_it_does_and_a_constant_one_is_not():
     changed = np.array([peak(0)] * 6 + [peak(12)] * 4)
     assert pieces_of(constant, 0.5, 0.1, 3) == [Piece(0, 10, 4)]
     assert pieces_of(changed, 0.5, 0.1, 3) == [Piece(0, 6, 0), Piece(6, 10, 12)]
+    odd = constant.copy()
+    odd[5] = peak(15)
+    assert pieces_of(odd, 0.5, 0.1, 3) == [Piece(0, 10, 4)], "one window is no change"
+    assert agreeing(odd, Piece(0, 10, 4), 2) == 0.9
     assert pieces_of(0.2 * constant, 0.5, 0.1, 3) == [], "what fits nowhere tells nothing"
 
 
@@ -225,6 +232,8 @@ def test_a_hot_deck_at_the_start_tells_the_return_from_the_supply():
         table, on = without_store(swapped)
         roof = "supply_C" if swapped else "return_C"
         starts = np.flatnonzero(np.diff(on.astype(int)) == 1) + 1
+        # the store's pipe stands in a warm plant room: what it steps by says nothing
+        table.loc[~on, "return_C" if swapped else "supply_C"] += 8.0
         for step in range(6):
             table.iloc[starts + step, table.columns.get_loc(roof)] += 6.0 - step
         assert codes(judged(table)[1]) == wanted
@@ -258,6 +267,30 @@ def test_a_warm_room_under_a_thin_deck_may_warm_the_water_in_colder_air():
     assert "cross.pair-swapped" not in found[6.0]
 
 
+def test_a_pair_at_wrong_times_is_not_judged():
+    """The return an hour late, and warmer than the supply as it stands: told as a clock, not as an exchanged pair."""
+    table, on = without_store(False)
+    table["return_C"] = np.roll(np.where(on, table["supply_C"] + 2.0, table["supply_C"]), HOUR)
+    table["supply_C"] -= np.where(on, 2.5, 0.0)
+    assert "cross.pair-swapped" in codes(judged(table.assign(return_C=np.roll(table["return_C"], -HOUR)))[1])
+    assert codes(judged(table)[1]) == {"cross.clocks-apart"}
+
+
+def test_no_quantity_that_an_open_doubt_could_change_is_graded_a():
+    """100 +- 1 is an A; half a kWh of doubt leaves it within 10 % and takes the A; what it cannot change stays."""
+    own = [{"cooling_pipe_kWh": Amount(100.0, {}, 1.0), "sprayed_m3": Amount(10.0, {}, 0.1)}]
+    other = [{"cooling_pipe_kWh": Amount(100.5, {}, 1.0), "sprayed_m3": Amount(10.0, {}, 0.1)}]
+    nights = widened_by(own, [("a clock", other)])
+    assert nights[0]["cooling_pipe_kWh"].half_width == pytest.approx(np.hypot(1.0, 0.5))
+    totals = {name: measured_value(amount, 1) for name, amount in nights[0].items()}
+    months = [{"month": "2026-06", "nights": 1, **{name: dataclasses.asdict(total) for name, total in totals.items()}}]
+    rows, held, estimates = grades_held(nights, ["a clock"], months, totals, totals)
+    assert totals["cooling_pipe_kWh"].grade == "A"
+    for values in (held, estimates):
+        assert {name: value.grade for name, value in values.items()} == {"cooling_pipe_kWh": "B", "sprayed_m3": "A"}
+    assert (rows[0]["cooling_pipe_kWh"]["grade"], rows[0]["sprayed_m3"]["grade"]) == ("B", "A")
+
+
 # --- pipes as they are --------------------------------------------------------------------------------------------
 
 
@@ -285,7 +318,7 @@ def pipes(way_min: int, in_turns: bool, late_min: int, stands_min: float = 120.0
 
 
 @pytest.mark.parametrize("in_turns", [False, True])
-@pytest.mark.parametrize("way_min", [2, 9])
+@pytest.mark.parametrize("way_min", [2, 9, 20])
 def test_pipes_that_stand_and_drain_are_no_clock_and_an_hour_is(way_min, in_turns):
     assert not CLOCKS & codes(pipes(way_min, in_turns, 0))
     found = only(pipes(way_min, in_turns, 60), "cross.clocks-apart")
