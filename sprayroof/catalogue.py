@@ -299,7 +299,8 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "Empty cells, words such as Bad, and numbers that stand for no reading (-9999, a thermometer's 85 after a restart) were "
      "counted and left out. A number that readings lead up to is a reading."),
     ("log.words-excluded", "doubt", "Words in a column of numbers",
-     "Words such as Auto or Manual have no number. The cells are not used; if the word means a number, state it with the `words` of "
+     "Words such as Auto or Manual have no number, and on, off, yes and no have one only for a status, a flow or a power: a "
+     "thermometer that is off does not read 0. The cells are not used; if the word means a number, state it with the `words` of "
      "the channel."),
     ("log.limits", "doubt", "Limits instead of readings",
      "A cell such as <0.2 says that the instrument could not tell. It is not used; the `words` of the channel can give it a number."),
