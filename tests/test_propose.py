@@ -315,6 +315,20 @@ def test_check_proposes_what_is_not_declared(tmp_path):
     assert [line for line in again.lines if line.startswith("Logs ")]
 
 
+def test_an_undeclared_copy_of_a_declared_file_is_not_offered(tmp_path):
+    site = copied(tmp_path)
+    written(site, LOG, "roof.csv")
+    text = "\n".join(proposals(read_site(site)))
+    with (site / "site.toml").open("a", encoding="utf-8") as opened:
+        opened.write("\n" + text[text.index("[[log]]") :])
+    written(site, LOG, "roof_copy.csv")
+    written(site, LOG.replace("21.0", "21.1"), "roof_edited.csv")
+    text = "\n".join(proposals(read_site(site)))
+    assert "Not declared: logs/roof_copy.csv. It has the same bytes as logs/roof.csv" in text
+    assert "Not declared: logs/roof_edited.csv. If it belongs" in text
+    assert text.count("[[log]]") == 1
+
+
 def test_named_files_are_declared(tmp_path):
     assert undeclared(read_site(BRINDLEMOOR)) == []
     site = copied(tmp_path)

@@ -14,6 +14,7 @@ import numpy as np
 
 from sprayroof.evidence.gather import Gather, count_of
 from sprayroof.evidence.log_files.column_guess import Guess, guesses_of, seen_of
+from sprayroof.evidence.log_files.copies import sha256_of
 from sprayroof.evidence.log_files.number_forms import marks_of
 from sprayroof.evidence.log_files.patterns import names_of
 from sprayroof.evidence.log_files.raw_table import (
@@ -65,7 +66,13 @@ def proposals(site: Site) -> list[str]:
     """Lines to print for all files in the site's logs folder that no entry of the site file names."""
     lines: list[str] = []
     groups: dict[str, list[Path]] = {}
+    twins = _twins_of_declared(site)
+    for path, first in twins.items():
+        name, declared = (one.relative_to(site.folder).as_posix() for one in (path, first))
+        lines += ["", f"Not declared: {name}. It has the same bytes as {declared}, which the site file names."]
     for path in undeclared(site):
+        if path in twins:
+            continue
         groups.setdefault(re.sub(r"\d+", "*", path.relative_to(site.folder).as_posix()), []).append(path)
     for pattern, paths in groups.items():
         alike = len(paths) > 1 and len({_first_row(path) for path in paths}) == 1 and pattern.count("*") < 6
@@ -89,14 +96,31 @@ def undeclared(site: Site, below: str = "logs") -> list[Path]:
         for path in sorted(folder.rglob("*"))
         if path.is_file() and path.suffix.lower() in LOG_ENDINGS and not path.name.startswith((".", "~"))
     ]
+    named = declared_files(site)
+    return [path for path in files if path.resolve() not in named]
+
+
+def declared_files(site: Site) -> set[Path]:
+    """Files that the site file names, resolved."""
     names = [log.file for log in site.log]
     names += [part.file for part in (*site.bills, *site.twin)]
     names += [name for bills in site.bills for name in (bills.temperature_file, bills.solar_file) if name]
     named = {
         (site.folder / name).resolve() for pattern in names for name in names_of(site.folder, pattern, "log", Gather())
     }
-    named |= {Path(path).resolve() for path in (site.rain_path(), site.load_path(), site.weather_path()) if path}
-    return [path for path in files if path.resolve() not in named]
+    return named | {Path(path).resolve() for path in (site.rain_path(), site.load_path(), site.weather_path()) if path}
+
+
+def _twins_of_declared(site: Site) -> dict[Path, Path]:
+    """Undeclared file -> the declared one beside it that has the same bytes."""
+    folder = site.folder.resolve()
+    inside = [path for path in sorted(declared_files(site)) if path.is_file() and path.is_relative_to(folder)]
+    sizes = {path: path.stat().st_size for path in inside}
+    twins: dict[Path, Path] = {}
+    for path in undeclared(site):
+        alike = [one for one in inside if sizes[one] == path.stat().st_size and sha256_of(one) == sha256_of(path)]
+        twins |= {path: site.folder / alike[0].relative_to(folder)} if alike else {}
+    return twins
 
 
 def _first_row(path: Path) -> bytes:
