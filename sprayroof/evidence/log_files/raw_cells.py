@@ -106,6 +106,27 @@ def file_mark(columns: list[Column]) -> str | None:
     return certain.pop() if len(certain) == 1 else None
 
 
+def decimal_fits(columns: list[Column], stated: str, names: RowNames, entry: str, gather: Gather) -> bool:
+    """False, with one problem for the file, where columns show another decimal mark than the stated one."""
+    others = [column for column in columns if column.marks.certain not in (None, stated) and column.declared.use]
+    if not others:
+        return True
+    other = "," if stated == "." else "."
+    first = others[0]
+    place = first.marks.comma if other == "," else first.marks.point
+    assert place is not None  # the mark is certain
+    is_alone = not any(column.marks.certain == stated for column in columns)
+    mend = f'write decimal = "{other}" at {entry}' if is_alone else "export the file again with one decimal mark"
+    gather.problem(
+        f"site file, {entry}.decimal",
+        f'"{stated}", but the numbers of {names.file} have "{other}" in {count_of(len(others), "column")} '
+        f"({some_of([column.heading for column in others], 3)}), such as {_example(first, place, names)}",
+        "the decimal mark of the file",
+        f"{mend}, or take the entry out",
+    )
+    return False
+
+
 def read_column(
     column: Column, stated: str | None, elsewhere: str | None, names: RowNames, entry: str, gather: Gather
 ) -> tuple[np.ndarray, np.ndarray]:
@@ -306,6 +327,8 @@ def _few_unreadable(column: Column, read: Read, counts: np.ndarray, at: str, ent
         "numbers",
         f"name the column of {_meaning_of(column)} at {place}.column"
         if all(word.casefold() in WORDS for word in common)
+        else f"write the unit of the numbers at {place}.unit, or take what is no number out of a copy of the file"
+        if all(parted(word) for word in common)
         else f"add words = {{{table}}}, each with the number it stands for, to {place}, or correct the heading",
     )
     return False
