@@ -279,6 +279,10 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("log.zone-contradicts", "doubt", "The file names another time zone",
      "A title row or the times themselves name another zone than the site file. One of the two is wrong; an hour off, the water "
      "temperatures no longer belong to the flow, and the night not to its weather."),
+    ("log.dates-outside", "doubt", "A date of the site file lies outside the logs",
+     "A test, a block of switched nights or an end of the measured period is dated outside the time that the logs cover: most "
+     "often a slip in the year or month. Calibrations and other tests that need no readings may lie up to three months before "
+     "or after."),
     ("log.newest-first", "note", "Newest rows came first",
      "The export runs backwards. The rows were turned round; nothing else changes."),
     ("log.unsorted", "note", "Rows were not in order of time",

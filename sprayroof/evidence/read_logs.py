@@ -29,6 +29,7 @@ from sprayroof.evidence.log_times.row_names import time_text
 from sprayroof.evidence.logs import Logs
 from sprayroof.evidence.quality.compare import check_ratings, compare_records
 from sprayroof.evidence.quality.corrections import apply_tests
+from sprayroof.evidence.quality.dates_outside import check_dates
 from sprayroof.evidence.quality.diluted import check_diluted
 from sprayroof.evidence.quality.impossible_amounts import check_amounts
 from sprayroof.evidence.quality.level_against_meters import check_meters
@@ -213,6 +214,7 @@ def _elsewhere(weather: Weather | None, column: str, grid: LogGrid) -> np.ndarra
 
 
 def _check(work: LogWork) -> None:
+    check_dates(work)
     check_ratings(work)
     check_diluted(work)
     check_barometer(work)
