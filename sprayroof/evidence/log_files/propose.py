@@ -45,6 +45,14 @@ if TYPE_CHECKING:
 
 LARGEST_BYTES = 60_000_000
 LOG_ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".log", ".asc", ".xlsx", ".xlsm", ".prn")
+# What records are also kept in, and how each becomes a file that can be read
+OTHER_FORMS = {
+    **dict.fromkeys((".xls", ".xlsb", ".ods", ".fods", ".numbers"), "save the sheet as XLSX or CSV"),
+    **dict.fromkeys((".json", ".jsonl", ".xml", ".html", ".htm", ".parquet"), "export the records again as CSV"),
+    **dict.fromkeys((".pdf", ".doc", ".docx", ".rtf"), "ask for the records as CSV or XLSX"),
+    **dict.fromkeys((".db", ".sqlite", ".sqlite3", ".mdb", ".accdb"), "export the table as CSV"),
+    **dict.fromkeys((".zip", ".gz", ".7z", ".rar", ".tar", ".tgz", ".xz", ".bz2"), "unpack it"),
+}
 MOST_COLUMNS = 60
 DAY_NS = 86400 * 10**9
 
@@ -83,6 +91,18 @@ def proposals(site: Site) -> list[str]:
                 f"Not declared: {name}. If it belongs to the audit, paste this into site.toml and go through it:",
                 *propose(path, site.folder, site.place.time_zone, name),
             ]
+    return lines
+
+
+def not_readable(site: Site, below: str = "logs") -> list[str]:
+    """Lines to print for files in a folder of the site whose form is that of records, but is not read."""
+    named = declared_files(site)
+    lines: list[str] = []
+    for path in sorted((site.folder / below).rglob("*")):
+        mend = OTHER_FORMS.get(path.suffix.lower())
+        if mend and path.is_file() and not path.name.startswith((".", "~")) and path.resolve() not in named:
+            lines += ["", f"Not read: {safe(path.relative_to(site.folder).as_posix())}. Files of the form "
+                      f"{path.suffix.lower()} are not read; {mend} into the same folder."]
     return lines
 
 
