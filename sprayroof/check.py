@@ -63,11 +63,18 @@ def check(path: str | Path) -> Checked:
     InputProblems
         Anything that cannot be used as it stands.
     """
-    from sprayroof.evidence.load_series import read_load_series
     from sprayroof.evidence.site import read_site
-    from sprayroof.evidence.weather import read_weather
+    from sprayroof.evidence.site_file.places import problems_placed
 
     site = read_site(path)
+    with problems_placed(site):
+        return _checked(site)
+
+
+def _checked(site: Site) -> Checked:
+    from sprayroof.evidence.load_series import read_load_series
+    from sprayroof.evidence.weather import read_weather
+
     weather = read_weather(site)
     findings = [*site.findings, *weather.findings]
     lines = [*_site_lines(site), *_weather_lines(weather)]
