@@ -279,6 +279,10 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("log.zone-contradicts", "doubt", "The file names another time zone",
      "A title row or the times themselves name another zone than the site file. One of the two is wrong; an hour off, the water "
      "temperatures no longer belong to the flow, and the night not to its weather."),
+    ("log.dates-outside", "doubt", "A date of the site file lies outside the logs",
+     "A test, a block of switched nights or an end of the measured period is dated outside the time that the logs cover: most "
+     "often a slip in the year or month. Calibrations and other tests that need no readings may lie up to three months before "
+     "or after."),
     ("log.newest-first", "note", "Newest rows came first",
      "The export runs backwards. The rows were turned round; nothing else changes."),
     ("log.unsorted", "note", "Rows were not in order of time",
@@ -299,7 +303,8 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "Empty cells, words such as Bad, and numbers that stand for no reading (-9999, a thermometer's 85 after a restart) were "
      "counted and left out. A number that readings lead up to is a reading."),
     ("log.words-excluded", "doubt", "Words in a column of numbers",
-     "Words such as Auto or Manual have no number. The cells are not used; if the word means a number, state it with the `words` of "
+     "Words such as Auto or Manual have no number, and on, off, yes and no have one only for a status, a flow or a power: a "
+     "thermometer that is off does not read 0. The cells are not used; if the word means a number, state it with the `words` of "
      "the channel."),
     ("log.limits", "doubt", "Limits instead of readings",
      "A cell such as <0.2 says that the instrument could not tell. It is not used; the `words` of the channel can give it a number."),
@@ -525,6 +530,11 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("ledger.water-left-out", "doubt", "The water of some nights was not measured",
      "The level at both noons, make-up, draws and rain must be known, and the store must not have been full while water "
      "ran in, or it may have overflowed unseen. Nights that lack one of them are left out of the measured sum of water."),
+    ("ledger.water-outlier", "doubt", "A night lost far more water than like nights",
+     "For each litre sprayed more than three times as much left the store as on the middle night, by more than the nights "
+     "scatter and the meters err. Water pumped away in a test that the site file does not name looks so, and a hose or a burst "
+     "pipe. The night's loss is not counted as water lost by spraying; the estimate for all nights puts it at the mean of the "
+     "others. The factor is our own judgement."),
     ("ledger.pipe-against-store", "doubt", "Heat by the pipe and by the store contradict each other",
      "Over the period, or over a half of it, the two sums lie farther apart than the stated errors of flow meter, "
      "temperatures, level and store allow. An instrument drifted, was changed, or is less exact than stated: test the "

@@ -451,7 +451,7 @@ def test_words_errors_and_empty_cells_of_a_sheet():
     table, gather = read(
         workbook(Data=[["Time", "T"], *([date, cell] for date, cell in zip(DATES, cells, strict=True))])
     )
-    np.testing.assert_array_equal(table.values["supply_temperature"], [20.5, np.nan, np.nan, 1.0, np.nan, 21.0])
+    np.testing.assert_array_equal(table.values["supply_temperature"], [20.5, np.nan, np.nan, np.nan, np.nan, 21.0])
     assert codes(gather) == ["log.missing-codes", "log.words-excluded"]
 
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from sprayroof.evidence.read_logs import read_logs
-from sprayroof.evidence.site import read_site
+from sprayroof.evidence.site import read_site, site_from_dict
 from sprayroof.model.measured import measure, quantities
 from sprayroof.model.measured_amounts import total
 
@@ -104,6 +104,19 @@ def test_the_pair_test_of_the_pack_is_what_saves_its_heat(pack):
 def test_all_tests_of_the_pack_are_of_use(pack):
     assert all(test["used"] for test in pack[0].tests)
     assert not [finding for finding in pack[0].findings if finding.code.startswith("test.")]
+
+
+def test_a_draw_down_that_is_not_declared_is_no_water_lost_by_spraying(pack):
+    """2061 L were pumped away on the day after the first night; the truth has them as waste."""
+    measured, truth, _ = pack
+    assert "ledger.water-outlier" not in {one.code for one in measured.findings}
+    whole = read_site(maker.FOLDER)
+    tests = [test for test in whole.record["test"] if test["kind"] != "draw down"]
+    site = site_from_dict({**whole.record, "test": tests}, whole.folder)
+    found = measure(site, read_logs(site))
+    assert [one.data["night"] for one in found.findings if one.code == "ledger.water-outlier"] == ["2025-09-26"]
+    true_m3 = sum(TRUE["spray_loss_m3"](truth[night["date"]]) for night in found.nights)
+    assert found.estimates["spray_loss_m3"].low <= true_m3 <= found.estimates["spray_loss_m3"].high
 
 
 def test_nights_with_gaps_in_the_pack_are_left_out_with_reasons(pack):

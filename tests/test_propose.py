@@ -10,10 +10,12 @@ from pathlib import Path
 import numpy as np
 import outside_data
 import pytest
+from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sprayroof.check import check
+from sprayroof.cli import main
 from sprayroof.evidence.billing.propose import propose_bills
 from sprayroof.evidence.log_files import propose as propose_module
 from sprayroof.evidence.log_files.column_guess import guess_of, guesses_of, seen_of
@@ -314,6 +316,33 @@ def test_check_proposes_what_is_not_declared(tmp_path):
     again = check(site)
     assert not [line for line in again.lines if "Not declared" in line]
     assert [line for line in again.lines if line.startswith("Logs ")]
+
+
+def test_an_undeclared_copy_of_a_declared_file_is_not_offered(tmp_path):
+    site = copied(tmp_path)
+    written(site, LOG, "roof.csv")
+    text = "\n".join(proposals(read_site(site)))
+    with (site / "site.toml").open("a", encoding="utf-8") as opened:
+        opened.write("\n" + text[text.index("[[log]]") :])
+    written(site, LOG, "roof_copy.csv")
+    written(site, LOG.replace("21.0", "21.1"), "roof_edited.csv")
+    text = "\n".join(proposals(read_site(site)))
+    assert "Not declared: logs/roof_copy.csv. It has the same bytes as logs/roof.csv" in text
+    assert "Not declared: logs/roof_edited.csv. If it belongs" in text
+    assert text.count("[[log]]") == 1
+
+
+def test_records_of_a_form_that_is_not_read_are_told(tmp_path):
+    site = copied(tmp_path)
+    for ending in ("xls", "ods", "json", "pdf", "md"):
+        written(site, "anything\n", f"roof.{ending}")
+    found = check(site)
+    told = [line for line in found.lines if line.startswith("Not read: ")]
+    assert [line.split(". ")[0] for line in told] == [
+        "Not read: logs/roof.json", "Not read: logs/roof.ods", "Not read: logs/roof.pdf", "Not read: logs/roof.xls"]
+    assert found.left_over == 4
+    said = CliRunner().invoke(main, ["check", str(site)]).output.splitlines()[-1]
+    assert "; 4 files not used (see above): declare them, or leave them out. Then: sprayroof audit " in said
 
 
 def test_named_files_are_declared(tmp_path):

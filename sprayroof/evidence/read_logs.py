@@ -20,6 +20,7 @@ from sprayroof.evidence.channels.grid import LEAST_KNOWN, Laid, LogGrid, grid_of
 from sprayroof.evidence.channels.instruments import instrument_of
 from sprayroof.evidence.channels.record import Record
 from sprayroof.evidence.gather import Gather, some_of
+from sprayroof.evidence.log_files.copies import check_copied_channels, is_copy
 from sprayroof.evidence.log_files.merge import joined
 from sprayroof.evidence.log_files.patterns import read_files
 from sprayroof.evidence.log_files.rows import LogRows
@@ -28,6 +29,7 @@ from sprayroof.evidence.log_times.row_names import time_text
 from sprayroof.evidence.logs import Logs
 from sprayroof.evidence.quality.compare import check_ratings, compare_records
 from sprayroof.evidence.quality.corrections import apply_tests
+from sprayroof.evidence.quality.dates_outside import check_dates
 from sprayroof.evidence.quality.diluted import check_diluted
 from sprayroof.evidence.quality.impossible_amounts import check_amounts
 from sprayroof.evidence.quality.level_against_meters import check_meters
@@ -77,7 +79,8 @@ def read_logs(site: Site, weather: Weather | None = None, progress: Progress = _
         A file cannot be read, or a column cannot be used as it stands; all problems found.
     """
     gather, inputs = Gather(), []
-    found = [_rows_of_log(site, number, gather, inputs, progress) for number in range(len(site.log))]
+    seen: dict[str, tuple[str, str]] = {}
+    found = [_rows_of_log(site, number, seen, gather, inputs, progress) for number in range(len(site.log))]
     return _logs(site, found, weather, gather, inputs, progress)
 
 
@@ -91,6 +94,7 @@ def logs_of_tables(site: Site, tables: dict[int, list[LogTable]], weather: Weath
 def _logs(site: Site, found: list[LogRows | None], weather: Weather | None, gather: Gather,
           inputs: list[dict[str, Any]], progress: Progress) -> Logs:
     logs = [rows for rows in found if rows is not None]
+    check_copied_channels(logs, gather)
     records = [record for rows in logs for name in rows.values
                if (record := record_of(rows, name, site, _pad(rows, name, gather))) is not None]
     gather.stop_if_problems(LogProblems)
@@ -113,14 +117,16 @@ def _pad(rows: LogRows, name: str, gather: Gather) -> Gather:
     return gather if rows.log.columns[name].use else Gather()
 
 
-def _rows_of_log(site: Site, number: int, gather: Gather, inputs: list[dict[str, Any]],
-                 progress: Progress) -> LogRows | None:
-    """The rows of one [[log]]; None after a problem."""
+def _rows_of_log(site: Site, number: int, seen: dict[str, tuple[str, str]], gather: Gather,
+                 inputs: list[dict[str, Any]], progress: Progress) -> LogRows | None:
+    """The rows of one [[log]]; None after a problem. `seen` holds the files of those before it (see `is_copy`)."""
     from sprayroof.evidence.log_files.reading import read_log_file
 
     log, entry = site.log[number], f"log.{number + 1}"
     tables = []
     for file in read_files(site.folder, log.file, f"{entry}.file", gather):
+        if is_copy(file, entry, seen, gather):
+            continue
         progress(f"reading {file.where}")
         table = read_log_file(file, log, entry, gather, site.place.time_zone)
         if table is not None:
@@ -211,6 +217,7 @@ def _elsewhere(weather: Weather | None, column: str, grid: LogGrid) -> np.ndarra
 
 
 def _check(work: LogWork) -> None:
+    check_dates(work)
     check_ratings(work)
     check_diluted(work)
     check_barometer(work)

@@ -14,6 +14,7 @@ import numpy as np
 
 from sprayroof.evidence.gather import Gather, count_of, some_of
 from sprayroof.evidence.log_files.column_guess import Guess, guesses_of, seen_of
+from sprayroof.evidence.log_files.copies import sha256_of
 from sprayroof.evidence.log_files.devices import devices_in, names_devices
 from sprayroof.evidence.log_files.looks import (
     Look,
@@ -56,6 +57,14 @@ if TYPE_CHECKING:
 LARGEST_BYTES = 60_000_000
 MOST_TOGETHER_BYTES = 30_000_000  # of the files of one pattern: what is looked into, some ten seconds
 LOG_ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".log", ".asc", ".xlsx", ".xlsm", ".prn")
+# What records are also kept in, and how each becomes a file that can be read
+OTHER_FORMS = {
+    **dict.fromkeys((".xls", ".xlsb", ".ods", ".fods", ".numbers"), "save the sheet as XLSX or CSV"),
+    **dict.fromkeys((".json", ".jsonl", ".xml", ".html", ".htm", ".parquet"), "export the records again as CSV"),
+    **dict.fromkeys((".pdf", ".doc", ".docx", ".rtf"), "ask for the records as CSV or XLSX"),
+    **dict.fromkeys((".db", ".sqlite", ".sqlite3", ".mdb", ".accdb"), "export the table as CSV"),
+    **dict.fromkeys((".zip", ".gz", ".7z", ".rar", ".tar", ".tgz", ".xz", ".bz2"), "unpack it"),
+}
 MOST_COLUMNS = 60
 DAY_NS = 86400 * 10**9
 
@@ -67,7 +76,13 @@ def proposals(site: Site) -> list[str]:
     """Lines to print for all files in the site's logs folder that no entry of the site file names."""
     lines: list[str] = []
     groups: dict[str, list[Path]] = {}
+    twins = _twins_of_declared(site)
+    for path, first in twins.items():
+        name, declared = (one.relative_to(site.folder).as_posix() for one in (path, first))
+        lines += ["", f"Not declared: {name}. It has the same bytes as {declared}, which the site file names."]
     for path in undeclared(site):
+        if path in twins:
+            continue
         groups.setdefault(re.sub(r"\d+", "*", path.relative_to(site.folder).as_posix()), []).append(path)
     for pattern, paths in groups.items():
         alike = len(paths) > 1 and len({_first_row(path) for path in paths}) == 1 and pattern.count("*") < 6
@@ -81,6 +96,18 @@ def proposals(site: Site) -> list[str]:
     return lines
 
 
+def not_readable(site: Site, below: str = "logs") -> list[str]:
+    """Lines to print for files in a folder of the site whose form is that of records, but is not read."""
+    named = declared_files(site)
+    lines: list[str] = []
+    for path in sorted((site.folder / below).rglob("*")):
+        mend = OTHER_FORMS.get(path.suffix.lower())
+        if mend and path.is_file() and not path.name.startswith((".", "~")) and path.resolve() not in named:
+            lines += ["", f"Not read: {safe(path.relative_to(site.folder).as_posix())}. Files of the form "
+                      f"{path.suffix.lower()} are not read; {mend} into the same folder."]
+    return lines
+
+
 def undeclared(site: Site, below: str = "logs") -> list[Path]:
     """Files in a folder of the site, also in its folders, that the site file names nowhere."""
     folder = site.folder / below
@@ -91,14 +118,31 @@ def undeclared(site: Site, below: str = "logs") -> list[Path]:
         for path in sorted(folder.rglob("*"))
         if path.is_file() and path.suffix.lower() in LOG_ENDINGS and not path.name.startswith((".", "~"))
     ]
+    named = declared_files(site)
+    return [path for path in files if path.resolve() not in named]
+
+
+def declared_files(site: Site) -> set[Path]:
+    """Files that the site file names, resolved."""
     names = [log.file for log in site.log]
     names += [part.file for part in (*site.bills, *site.twin)]
     names += [name for bills in site.bills for name in (bills.temperature_file, bills.solar_file) if name]
     named = {
         (site.folder / name).resolve() for pattern in names for name in names_of(site.folder, pattern, "log", Gather())
     }
-    named |= {Path(path).resolve() for path in (site.rain_path(), site.load_path(), site.weather_path()) if path}
-    return [path for path in files if path.resolve() not in named]
+    return named | {Path(path).resolve() for path in (site.rain_path(), site.load_path(), site.weather_path()) if path}
+
+
+def _twins_of_declared(site: Site) -> dict[Path, Path]:
+    """Undeclared file -> the declared one beside it that has the same bytes."""
+    folder = site.folder.resolve()
+    inside = [path for path in sorted(declared_files(site)) if path.is_file() and path.is_relative_to(folder)]
+    sizes = {path: path.stat().st_size for path in inside}
+    twins: dict[Path, Path] = {}
+    for path in undeclared(site):
+        alike = [one for one in inside if sizes[one] == path.stat().st_size and sha256_of(one) == sha256_of(path)]
+        twins |= {path: site.folder / alike[0].relative_to(folder)} if alike else {}
+    return twins
 
 
 def _first_row(path: Path) -> bytes:

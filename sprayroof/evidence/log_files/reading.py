@@ -12,7 +12,7 @@ from sprayroof.evidence.files import EvidenceFile
 from sprayroof.evidence.gather import Gather, count_of, some_of
 from sprayroof.evidence.log_files.devices import candidates, only_devices, rows_of_device
 from sprayroof.evidence.log_files.export_checks import check_copied_blocks, check_hand_rounded, check_row_limits
-from sprayroof.evidence.log_files.raw_cells import column_of_cells, file_mark, read_column, tell_commas
+from sprayroof.evidence.log_files.raw_cells import column_of_cells, decimal_fits, file_mark, read_column, tell_commas
 from sprayroof.evidence.log_files.raw_table import FIXED_WIDTH, OddRow, RawTable, nearest_heading, read_raw_table
 from sprayroof.evidence.log_files.row_order import after_reset, distinct_times, is_newest_first, rising_order
 from sprayroof.evidence.log_files.spans import has_one_interval
@@ -116,6 +116,8 @@ def _table(
     mark = file_mark(columns)
     if log.decimal is None:
         tell_commas(columns, names, gather)
+    elif not decimal_fits(columns, log.decimal, names, entry, gather):
+        return None
     values, blanks = {}, {}
     for column in columns:
         pad = gather if used[column.channel].use else Gather()
