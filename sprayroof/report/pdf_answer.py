@@ -205,7 +205,7 @@ def _answer_row(
     if shown.low == numbers.NOT_KNOWN:
         low_high = numbers.NOT_KNOWN
     elif shown.low == shown.high:
-        low_high = "always 0" if quantity.low == quantity.high == 0.0 else "one figure"
+        low_high = "always 0" if shown.low == "0" else "one figure"
     if id in words.SIGNED_IDS and quantity.spans_zero:
         low_high += " *"
     label = words.row_label(audit, names, id)

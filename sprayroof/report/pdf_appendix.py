@@ -313,7 +313,9 @@ def _months(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     for id, label in columns:
         heat, unit = numbers.is_heat(id), numbers.unit_of(id)
         values = [numbers.converted(charts.row_value(row, id), unit, units, heat) for row in audit.months]
-        digit = min(0, numbers.place(0.0, max((abs(v) for v in values if known(v)), default=1.0)))
+        finest = numbers.finest_digit(unit, numbers.unit_for(unit, units, heat)[0])
+        digit = numbers.place(0.0, max((abs(v) for v in values if known(v)), default=1.0))
+        digit = min(0, digit) if digit >= finest else 0
         heads.append(f"{label}, {numbers.unit_for(unit, units, heat)[2]}")
         for row, value in zip(rows, values, strict=True):
             row.append(numbers.fixed(value, digit) if known(value) else "")

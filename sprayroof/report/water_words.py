@@ -36,11 +36,16 @@ def wasting(audit: Audit, units: str = "si", mains: bool = True) -> str:
     total = sum(quantity.value for _, quantity in lost)
     if total < NEXT_TO_NOTHING_M3:
         return f"{QUESTION} No: {terms(audit).doing} loses next to nothing, {_about(total, units)} {words.per(audit)}."
-    idle = [(id, quantity) for id, quantity in lost if id in WASTED and quantity.value > 0.0]
+    idle = [(id, quantity) for id, quantity in lost if id in WASTED and _is_some(quantity.value)]
     return (
         f"{QUESTION} {_degree(lost)}: {terms(audit).doing} loses {_about(total, units)} of water {words.per(audit)}; "
         f"{_idle_words(idle, units)}{tail}."
     )
+
+
+def _is_some(value_m3: float) -> bool:
+    """Whether an amount above nothing is left in print."""
+    return value_m3 > 0.0 and not numbers.is_nothing(value_m3, "m3")
 
 
 def _idle_words(idle: list[tuple[str, Quantity]], units: str) -> str:
@@ -82,7 +87,7 @@ def _mains_tail(audit: Audit, units: str) -> str:
     caused = words.found(audit, "mains_caused_m3")
     if caused is None:
         return ""
-    if caused.value == caused.low == caused.high == 0.0:
+    if numbers.never_anything(caused):
         return "" if has_panels(audit) else "; no mains water takes its place"
     if caused.high <= 0.0:
         return "; it takes no more from the mains than without"
@@ -97,7 +102,7 @@ def mains_words(audit: Audit, units: str) -> str:
     caused, mains, doing = words.found(audit, "mains_caused_m3"), words.found(audit, "mains_m3"), terms(audit).doing
     if caused is None:
         return ""
-    if caused.value == caused.low == caused.high == 0.0:
+    if numbers.never_anything(caused):
         cases = "no case reckoned does the store take any"
         if mains and mains.high > 0.0:
             cases = f"every case reckoned the store takes as much from the mains with {doing} as without"
