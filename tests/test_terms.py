@@ -214,9 +214,15 @@ def losing(evaporated, drifted, dried=ZERO, mains=ZERO):
      "Yes, mostly: spraying loses about 30 m³ of water a year; about 25 m³ of it does not cool: 18 m³ (4 to 40) blown "
      "away and 7 m³ (1 to 15) left to dry on the roof"),
     # 20 of 30, but it may be 1 of 41: not to be called mostly
-    ((10.0, 5.0, 40.0), (20.0, 1.0, 40.0), ZERO, "In part: "),
+    ((10.0, 5.0, 40.0), (20.0, 1.0, 40.0), ZERO,
+     "In part, for most likely 67 % of the lost water does not cool, but it may be as little as 2.4 %: spraying loses"),
     # 2 of 12, but it may be 30 of 35: not to be called hardly
-    ((10.0, 5.0, 40.0), (2.0, 1.0, 30.0), ZERO, "In part: "),
+    ((10.0, 5.0, 40.0), (2.0, 1.0, 30.0), ZERO,
+     "In part, for most likely only 17 % of the lost water does not cool, but it may be as much as 86 %: spraying"),
+    # each alone would be printed as 90 and 11, beside a sum of 99: to one place they add up
+    ((30.9, 18.0, 61.0), (88.4, 20.0, 220.0), (10.8, 3.0, 20.0),
+     "Yes, mostly: spraying loses about 130 m³ of water a year; about 99 m³ of it does not cool: 88 m³ (20 to 220) "
+     "blown away and 11 m³ (3 to 20) left to dry on the roof"),
     ((0.3, 0.1, 0.6), (0.4, 0.1, 0.9), ZERO, "No: spraying loses next to nothing, about 0.70 m³ a year"),
     ((10.0, 8.0, 12.0), ZERO, ZERO, "Hardly: spraying loses about 10 m³ of water a year; all of it cools"),
 ])
@@ -229,10 +235,12 @@ def test_whether_water_is_wasted_is_said_in_one_sentence(evaporated, drifted, dr
 
 @pytest.mark.parametrize(("mains", "end"), [
     (ZERO, "; no mains water takes its place."),
-    ((5.0, 2.0, 8.0), "; the mains gives between 2.0 and 8.0 m³ on its account."),
+    ((5.0, 2.0, 8.0), "; the mains gives between 2.0 and 8.0 m³, most likely about 5.0, on its account."),
+    ((5.0, 5.0, 5.0), "; the mains gives 5.00 m³ on its account."),
     ((-2.0, -3.0, -1.0), "; it takes no more from the mains than without."),
     ((1.0, -1.0, 3.0),
-     "; from the mains it takes between −1.0 and 3.0 m³ more than without, less where there is a minus."),
+     "; from the mains it takes between −1.0 and 3.0 m³, most likely about 1.0, more than without, less where there "
+     "is a minus."),
 ])
 def test_what_takes_the_lost_waters_place(mains, end):
     assert tidy(wasting(losing((10.0, 8.0, 12.0), (3.0, 1.0, 5.0), mains=mains))).endswith(end)

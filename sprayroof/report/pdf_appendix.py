@@ -35,6 +35,7 @@ NIGHT_COLUMNS = (
     ("wind_mean_m_s", "Wind", 1, 1),
     ("rain_mm", "Rain", 1, 2),
 )
+WHOLE = 2000  # characters of a cell whose text is the program's own, or must be read to its end
 MADE_NAMES = {"step_min": "minutes a step"}
 BALANCES = (("water_kg", "Water", "kg"), ("heat_J", "Heat", "J"), ("salt_kg", "Salts", "kg"))
 
@@ -243,6 +244,7 @@ def _method(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
                 [list(row) for row in method_rows(audit)],
                 shares(sheet.width, 18, 52, 30),
                 wraps=(0, 1, 2),
+                longest=WHOLE,
             ),
             paragraph(
                 "Heat and water that leave the water are counted positive. No published accuracy limit exists for "
@@ -467,6 +469,7 @@ def _findings(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             rows,
             shares(sheet.width, 9, 24, 42, 27),
             wraps=(1, 2, 3),
+            longest=WHOLE,
         ),
     )
 
@@ -519,7 +522,7 @@ def _made(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             "How this was made",
             Together(
                 [
-                    table(("", ""), rows, shares(sheet.width, 22, 78), wraps=(0, 1), longest=2000),
+                    table(("", ""), rows, shares(sheet.width, 22, 78), wraps=(0, 1), longest=WHOLE),
                     paragraph(
                         "The mark in the foot of each page is the start of the sha256 of the record; the same input, "
                         "options and seed give the same record and the same report.",
