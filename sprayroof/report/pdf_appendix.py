@@ -106,7 +106,7 @@ def _hand_checks(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
 
 def worked(check: HandCheck) -> str:
     """The check's formula with its numbers in place."""
-    values = [numbers.exact(term.value) for term in check.terms]
+    values = ["0" if numbers.is_nothing(term.value, term.unit) else numbers.exact(term.value) for term in check.terms]
     values = [f"({value})" if value.startswith(numbers.MINUS) else value for value in values]
     text = check.formula.format(**dict(zip("abcdefgh", values, strict=False)))
     for sign, spaced in (("+", " + "), ("-", f" {numbers.MINUS} "), ("*", " × "), ("/", " ÷ ")):
