@@ -14,6 +14,7 @@ from reportlab.lib.pagesizes import A4
 
 import sprayroof
 from sprayroof.report import numbers
+from sprayroof.report.actions import actions
 from sprayroof.report.pdf import write_pdf
 from sprayroof.report.pdf_layout import Sheet
 from sprayroof.report.pdf_measured import measured_page
@@ -144,3 +145,52 @@ def test_panels_are_not_said_to_spray(measured, tmp_path):
                     if hasattr(flowable, "getPlainText"))
     assert "loggers followed" in said
     assert "pray" not in said
+
+
+# ------------------------------------------------------------------------------------------------ what to do next
+
+
+@pytest.fixture(scope="module")
+def moved(measured) -> Audit:
+    """The same, with effects of what is assumed: wind first, drift next."""
+    effects = {"weather.wind_factor": -119.0, "spray.drift_base": -109.0}
+    rows = tuple({**row, "effect_net": effects.get(row["entry"]), "effect_net_unit": "USD"}
+                 for row in measured.assumptions)
+    assert {row["entry"] for row in rows} >= set(effects)
+    return replace(measured, assumptions=rows)
+
+
+def done(audit: Audit, most: int = 12) -> list[str]:
+    return [action.do for action in actions(audit, most=most)]
+
+
+def test_nothing_that_was_measured_is_asked_for_again(moved):
+    asked = " ".join(done(moved))
+    for never in ("Log humidity, wind and air", "Read the make-up meter", "Check pump power", "air conditioner's",
+                  "pair test", "leak test"):
+        assert never not in asked, never
+    assert "Follow the salts of the store as a tracer" in asked  # the record: no tracer was followed
+    assert "2025-09-28, 2025-10-08 and 2025-10-12" in next(
+        action.why for action in actions(moved, most=12) if "warm the water" in action.do)
+    unlogged = replace(moved, logged={})
+    assert any("Log humidity, wind and air" in one for one in done(unlogged))
+    assert "Check pump power and running hours" in done(unlogged)
+
+
+def test_a_channel_that_was_hardly_read_is_still_asked_for(moved):
+    thin = [{**row, "read_frac": 0.2} if row["channel"] == "wind_m_s" else row for row in moved.logged["coverage"]]
+    asked = done(replace(moved, logged={**moved.logged, "coverage": thin}))
+    assert any("Log humidity, wind and air" in one for one in asked)
+
+
+def test_tests_on_which_the_logged_nights_rest_are_asked_for_first(measured):
+    untested = replace(measured, logged={**measured.logged, "tests": []})
+    first = done(untested, most=3)
+    assert "(pair test)" in first[0]
+    assert "(leak test)" in first[1]
+    row = measured.logged["estimates"]["cooling_pipe_kWh"]
+    share = numbers.significant(100.0 * row["systematic"] / row["value"], 2)
+    assert f"±{share}\u00a0%" in actions(untested)[0].why
+    unused = [{**test, "used": False} for test in measured.logged["tests"]]
+    assert "(pair test)" in done(replace(measured, logged={**measured.logged, "tests": unused}))[0]
+    assert not [one for one in done(replace(measured, logged={})) if "test)" in one]

@@ -151,7 +151,8 @@ def test_labels_follow_the_trait():
 def test_the_workbook_of_panels_speaks_of_panels(tmp_path):
     write_workbook(panels(), tmp_path / "w.xlsx")
     book = openpyxl.load_workbook(tmp_path / "w.xlsx")
-    texts = [str(cell.value) for name in ("Summary", "Months", "Nights", "Hand checks") for row in book[name].iter_rows()
+    sheets = [book[name] for name in ("Summary", "Months", "Nights", "Hand checks")]
+    texts = [str(cell.value) for sheet in sheets for row in sheet.iter_rows()
              for cell in row if cell.value is not None and not str(cell.value).endswith(("_kWh", "_m3", "_h"))]
     meanings = {row[9].value for row in book["Summary"].iter_rows(min_row=9)}  # the catalogue's, of any site
     assert [text for text in texts if SPRAY_LEFT.search(text) and text not in meanings
