@@ -61,8 +61,8 @@ MEASURES_OF_PANELS: tuple[tuple[tuple[str, ...], str], ...] = (
 MEASURES_OF_METERED: tuple[tuple[tuple[str, ...], str], ...] = (
     (
         ("spray.drift", "mains.salts", "bleed"),
-        "Follow the salts of the store as a tracer over dry nights, calm and windy: the logs tell how much water is "
-        "lost, the salts how much of it was blown away",
+        "Follow the salts of the store as a tracer over dry nights, calm and windy: they tell how much of the lost "
+        "water was blown away",
     ),
 )
 
@@ -289,12 +289,13 @@ def _warming_nights(audit: Audit, units: str) -> list[Action]:
     if not warm:
         return []
     used = sum(row.get("electricity_own_kWh") or 0.0 for row in warm)
+    more = f" and on {len(warm) - 3} nights more" if len(warm) > 3 else ""
     return [
         Action(
-            f"Keep the {terms(audit).switch} off on nights that warm the water: stop where it comes back no colder",
+            f"Keep the {terms(audit).switch} off on nights that warm the water",
             f"It did so on {words.listed([str(row['date']) for row in warm[:3]])}"
-            f"{f' and on {len(warm) - 3} nights more' if len(warm) > 3 else ''}, and used {_kWh(used)} for it.",
-            "None: a setting of the controller, where it knows the return temperature",
+            f"{more}, and used {_kWh(used)} for it: stop where the water comes back no colder.",
+            "None: a setting of the controller",
             "At once",
             electricity_worth(audit, used),
         )

@@ -117,9 +117,7 @@ def _mains_tail(audit: Audit, units: str) -> str:
     if caused.high <= 0.0:
         return "; it takes no more from the mains than without"
     shown = printed(caused, "mains_caused_m3", units)
-    amount = words.between(shown)
-    if amount != shown.value_unit:
-        amount += f", most likely about {shown.value},"
+    amount = _ranged(shown)
     if caused.low < 0.0:
         return f"; from the mains it takes {amount} more than without, less where there is a minus"
     return f"; the mains gives {amount} on its account"
