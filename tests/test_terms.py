@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from dataclasses import replace
 
@@ -9,9 +10,10 @@ import example_audit as example
 import openpyxl
 import pypdf
 import pytest
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from sprayroof.explain import explain
-from sprayroof.report import charts, labels, words
+from sprayroof.report import charts, charts_time, labels, style, words
 from sprayroof.report.actions import actions
 from sprayroof.report.cautions import CAUTIONS, cautions
 from sprayroof.report.charts_time import week_words
@@ -364,3 +366,30 @@ def test_all_labels_of_the_pages_lead_to_their_figure():
 def test_cautions_of_panels_can_be_written():
     for caution in CAUTIONS:
         assert len(caution.text(panels(), "si")) > 30
+
+
+@pytest.mark.parametrize("height", [40.0, 98.0, 130.0])
+def test_names_and_ticks_of_the_level_stand_clear_of_each_other(height):
+    done = Recorded(charts_time.level(example.with_level(), 475.0, "si", height)).done
+    texts = [where for kind, where in done if kind == "text"]
+    names = sorted(y for x, y, text in texts if text in ("Full", "Content", "Spraying stops"))
+    figures = sorted(y for _, y, text in texts if re.fullmatch(r"\d+", str(text)))
+    assert len(names) == 3
+    assert len(figures) >= 2
+    for heights in (names, figures):
+        assert min(after - before for before, after in itertools.pairwise(heights)) >= 8.0  # the size of the letters
+
+
+def test_no_name_in_the_picture_of_the_water_runs_into_the_margin():
+    audit = example.changed_year(
+        example.works(), store_evaporation_m3=(4.5, 2.0, 9.0), mains_bypass_m3=(20.0, 12.0, 28.0))
+    width = 482.0
+    style.register_fonts()
+    done = Recorded(charts.water_balance(audit, width, "ip", 150.0)).done
+    texts = {str(where[2]): where[0] for kind, where in done if kind == "text"}
+    rows = {row.label: row.amount for row in water(audit, "ip").out}
+    assert "Evaporated from the store" in rows
+    for name, amount in rows.items():
+        wanted = stringWidth(name, style.SANS, style.SMALL) + 6.0 + stringWidth(amount, style.SANS_BOLD, style.SMALL)
+        assert texts[name] + wanted <= width, name
+    assert all(texts[row.label] > 60.0 for row in water(audit, "ip").into)
