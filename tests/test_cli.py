@@ -499,8 +499,9 @@ def test_a_block_whose_columns_are_all_remarks_and_a_unit_left_open(tmp_path):
         f'SITE/site.toml, line {line_with(text, "T supply")}, log.1.columns.supply_temperature.unit '
         '("logs/roof_*.csv"): found ""; wanted the unit of water to the nozzles in quotes: degC, degF or K; write the '
         "unit in which the file has it",
-        f'SITE/site.toml, line {place}, log.5.columns ("logs/ac_meter.csv"): no column is declared; wanted at least '
-        "one column of the file with its unit; take the # off the lines of columns that are meant, or take the block out"]
+        f'SITE/site.toml, line {place}, log.5.columns ("logs/ac_meter.csv"): no column is declared; wanted at '
+        "least one column of the file with its unit; take the # off the lines of columns that are meant, "
+        "or take the block out"]
 
 
 def test_units_that_messages_offer_are_read():
