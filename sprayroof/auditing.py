@@ -73,6 +73,13 @@ def audit_with_steps(site: Site, runs: int = RUNS, seed: int = SEED, progress: P
     NotEnough
         The step is too long for the store.
     """
+    from sprayroof.evidence.site_file.places import problems_placed
+
+    with problems_placed(site):
+        return _audit_with_steps(site, runs, seed, progress)
+
+
+def _audit_with_steps(site: Site, runs: int, seed: int, progress: Progress) -> AuditRun:
     from sprayroof.evidence.load_series import read_load_series
     from sprayroof.evidence.weather import read_weather
     from sprayroof.model.doubts import refuse_long_step

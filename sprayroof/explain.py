@@ -90,9 +90,17 @@ def _quantity(name: str, audit: Audit | None) -> str:
     for label, period in (audit.periods.items() if audit else ()):
         if name in period.quantities:
             one = period.quantities[name]
-            parts.append(f"In this audit, {label} {period.start} to {period.end}: {one.value:.6g} {one.unit}, "
-                         f"90 % range {one.low:.6g} to {one.high:.6g}; {one.basis}, grade {one.grade}.")
+            value, low, high = (_number(end, one.unit) for end in (one.value, one.low, one.high))
+            parts.append(f"In this audit, {label} {period.start} to {period.end}: {value} {one.unit}, "
+                         f"90 % range {low} to {high}; {one.basis}, grade {one.grade}.")
     return "\n".join(parts)
+
+
+def _number(value: float, unit: str) -> str:
+    """Six digits, and 0 for what is nothing in print."""
+    from sprayroof.report.numbers import is_nothing
+
+    return "0" if is_nothing(value, unit) else f"{value:.6g}"
 
 
 def _finding(name: str, audit: Audit | None) -> str:

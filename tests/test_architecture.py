@@ -209,15 +209,15 @@ def test_modules_and_public_names_have_docstrings():
 
 UNITS = ("C", "K", "F", "Pa", "Pa_s", "kg", "kg_s", "kg_ms", "kg_m3", "kg_m2s", "kg_kg", "kg_day", "m", "m2", "m3",
          "mm", "um", "m_s", "m2_s", "m3_h", "mm_h", "min", "h", "s", "W", "kW", "J", "kWh", "W_K", "kW_K", "W_m2",
-         "W_m2K", "W_mK", "m2K_W", "J_kg", "J_kgK", "J_m2K", "J_m3K", "kJ_m2K", "L_min", "L_day", "mg_L", "1_K",
-         "s2_m2", "deg", "frac", "per_kWh", "per_m3", "per_year", "kg_kWh", "years")
+         "W_m2K", "W_mK", "m2K_W", "J_kg", "J_kgK", "J_kgK2", "J_m2K", "J_m3K", "kJ_m2K", "L_min", "L_day", "mg_L",
+         "1_K", "s2_m2", "deg", "frac", "per_kWh", "per_m3", "per_year", "kg_kWh", "years")
 HAS_UNIT = re.compile(rf"_({'|'.join(sorted(UNITS, key=len, reverse=True))})$")
 
 # Arguments and fields without a unit in their name, each with its reason
 NUMBERS_OF_ONE = {  # pure numbers that every text calls by these names
     "alpha", "met_alpha", "reynolds", "rayleigh", "grashof", "ntu", "ratio", "spalding", "eir", "degradation",
     "cloud_effect", "cloud_doubt", "ground_wave", "runoff", "runoff_coefficient", "absorptance",
-    "sky_view", "w_air", "dw_dhumidity",
+    "sky_view", "w_air", "dw_dhumidity", "x",
     "drift_base", "ac_eir", "ac_degradation", "booster_cop", "humidity_offset", "sky_offset", "filter_efficiency",
 }
 PURE = re.compile(r"((transmittance|reflectance|panel)_(window|rest)|_share|_factor|_ratio|_rel|_exponent|_fraction)$"

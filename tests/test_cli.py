@@ -21,6 +21,8 @@ from sprayroof.auditing import AuditRun
 from sprayroof.catalogue import FINDINGS
 from sprayroof.check import ASKED_FOR, WITHOUT_READINGS, check
 from sprayroof.cli import main
+from sprayroof.evidence.site_file.entry_logs import UNITS
+from sprayroof.evidence.units import scale_to
 from sprayroof.output import FILES, REPORT_FILES, CannotWrite, write_all, write_rendered
 
 SAMPLES = Path(__file__).parent.parent / "sample_sites"
@@ -448,3 +450,62 @@ def test_balances_of_a_written_audit_close(school):
     for part in ("water_kg", "heat_J", "salt_kg"):
         assert closure[part]["step_rel"] <= 1e-9
         assert closure[part]["period_rel"] <= 1e-9
+
+
+BRINDLEMOOR = SAMPLES / "brindlemoor_bindery"
+
+
+def changed_brindlemoor(folder: Path, *changes: tuple[str, str]) -> tuple[str, list[str]]:
+    """Text of a changed site file beside the logs, and the lines that `check` says of it."""
+    site = folder / "site"
+    shutil.copytree(BRINDLEMOOR, site)
+    text = (site / "site.toml").read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    (site / "site.toml").write_text(text, encoding="utf-8")
+    result = CliRunner().invoke(main, ["check", str(site)])
+    return text, result.output.replace(str(site), "SITE").splitlines()
+
+
+def line_with(text: str, words: str) -> int:
+    return next(number for number, line in enumerate(text.splitlines(), start=1) if words in line)
+
+
+def test_a_missing_log_is_told_with_its_line(tmp_path):
+    text, said = changed_brindlemoor(tmp_path, ("logs/bms_export.csv", "logs/bms_exportx.csv"))
+    at = line_with(text, "bms_exportx")
+    assert said[1].strip() == (f"SITE/site.toml, line {at}, log.2.file: there is no file logs/bms_exportx.csv; wanted "
+                               "the path of a file, relative to the site file; correct the entry or put the file there")
+
+
+def test_a_test_that_cannot_be_is_told_with_its_line_and_a_log_with_its_file(tmp_path):
+    text, said = changed_brindlemoor(
+        tmp_path, ('reading = 76.4\nreference = 75.3', 'reading = 76.4'), ('unit = "kWh"', 'unit = "gallons"'))
+    at, unit = line_with(text, "ac_power = { column = \"kWh\""), line_with(text, 'reading = 76.4') - 3
+    entry = 'log.5.columns.ac_power.unit ("logs/ac_meter.csv")'
+    assert any(line.strip().startswith(f"SITE/site.toml, line {at}, {entry}: ") for line in said), said
+    _, said = changed_brindlemoor(tmp_path / "again", ('reading = 76.4\nreference = 75.3', 'reading = 76.4'))
+    assert any(line.strip().startswith(f"SITE/site.toml, line {unit - 1}, test.12: a calibration without ")
+               for line in said), said
+
+
+def test_a_block_whose_columns_are_all_remarks_and_a_unit_left_open(tmp_path):
+    text, said = changed_brindlemoor(
+        tmp_path, ('ac_power = { column = "kWh"', '# ac_power = { column = "kWh"'),
+        ('{ column = "T supply", unit = "degC"', '{ column = "T supply", unit = ""'))
+    place = line_with(text, "# ac_power = { column") - 1
+    assert [line.strip() for line in said if "log." in line] == [
+        f'SITE/site.toml, line {line_with(text, "T supply")}, log.1.columns.supply_temperature.unit '
+        '("logs/roof_*.csv"): found ""; wanted the unit of water to the nozzles in quotes: degC, degF or K; write the '
+        "unit in which the file has it",
+        f'SITE/site.toml, line {place}, log.5.columns ("logs/ac_meter.csv"): no column is declared; wanted at '
+        "least one column of the file with its unit; take the # off the lines of columns that are meant, "
+        "or take the block out"]
+
+
+def test_units_that_messages_offer_are_read():
+    for unit, words in UNITS.items():
+        rates = words.split(";")[0] if unit != "m3" else "m3, L or US gal"
+        for offered in re.split(r", | or ", rates):
+            scale_to(offered.strip(), unit)  # raises where it is no such unit

@@ -18,6 +18,7 @@ from sprayroof.errors import AuditFileProblems
 from sprayroof.report import pdf, workbook
 from sprayroof.report.charts_time import week_words
 from sprayroof.report.finding_text import finding_text
+from sprayroof.report.method import method_rows
 from sprayroof.report.pdf import run_mark, write_pdf
 from sprayroof.report.water_rows import water
 from sprayroof.report.write import write_report
@@ -271,6 +272,20 @@ def test_assumptions_too_small_to_tell_are_one_line(tmp_path):
         "the roof; Spray flow."
     ) in said
     assert "Effect on net" in said
+
+
+def test_no_row_of_the_method_or_of_the_findings_is_cut(rendered, tmp_path):
+    said = whole_text(rendered("works"))
+    method = said[said.index(" Method "):said.index("All quantities")]
+    longest = max((row[1] for row in method_rows(example.works())), key=len)
+    assert len(longest) > 260
+    assert longest[-40:] in method
+    assert "…" not in method
+    long = Finding("store.freezing", "doubt", "word " * 120 + "last one", "store", {}, "effect " * 80 + "ends here")
+    write_pdf(replace(example.works(night_count=0), findings=(long,)), tmp_path / "r.pdf")
+    told = whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
+    assert "word last one" in told
+    assert "effect ends here" in told
 
 
 def test_long_lines_of_how_it_was_made_are_not_cut(tmp_path):

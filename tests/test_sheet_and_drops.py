@@ -59,6 +59,7 @@ def our_sheet(night, t_in_C, feed, ridge_share):
         a["lewis_per_cp"],
         night.emissivity,
         night.sky_W_m2,
+        0.0,  # the deck of `Sheet` is at one temperature everywhere
     )
     heat = conv + longwave + latent + deck
     return mean, heat, evaporation, film.outlet_C(feed, t_in_C, heat, evaporation, mean)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
+import psychrolib
 import pytest
+from outside_solutions import Night, Sheet, latent_heat
 from small_site import run, small_site, steady_weather, total
 
 from sprayroof.evidence.weather_files.cloud_layers import BASES, COVERS
@@ -77,6 +79,65 @@ def test_a_store_covers_heat_transfer_is_drawn_only_where_there_is_a_cover():
     assert "store.cover_u" not in open_store().facts()
     drawn = open_store(cover_share=0.5).facts()["store.cover_u"]
     assert (drawn.value, drawn.low, drawn.high) == (5.0, pytest.approx(1.0), pytest.approx(9.0))
+
+
+def night_over_a_store(wind_m_s, t_air_C, t_dew_C, sky_W_m2):
+    """Weather of the small site (station at 10 m in the open, eaves of 6 m in a suburb), over a store 5 m square."""
+    vapour, saturated = (psychrolib.GetSatVapPres(t_C) for t_C in (t_dew_C, t_air_C))
+    at_roof = wind_m_s * (270.0 / 10.0) ** 0.14 * (6.0 / 370.0) ** 0.22
+    return Night(t_air_C, vapour / saturated, at_roof, sky_W_m2, 98000.0, 5.0, 1.3)
+
+
+class WholeCoefficient(Sheet):
+    """McAdams: 5.7 + 3.8 V holds all convection there is."""
+
+    def convection_W_m2K(self, t_C):
+        return 5.7 + 3.8 * self.night.wind_m_s
+
+
+OPEN_CASES = [
+    (25.0, 15.0, 8.0, 2.0, "plate"),
+    (25.0, 15.0, 8.0, 0.2, "mcadams"),
+    (12.0, 24.0, 22.0, 1.0, "plate"),  # dew
+    (5.0, 24.0, 20.0, 0.05, "plate"),  # dew in still air
+]
+
+
+@pytest.mark.parametrize("slope", [0.0, 30.0])
+@pytest.mark.parametrize(("t_store", "t_air", "t_dew", "wind", "model"), OPEN_CASES)
+def test_an_open_store_exchanges_over_its_own_length(t_store, t_air, t_dew, wind, model, slope):
+    """50 m3 two metres deep are 5 m square, beside a roof of 20 m; `Sheet` solves the surface anew. The roof's slope is
+    not the store's, and the sky here is as warm as the air, so that what either sees of it is the same.
+    """
+    site = small_site(controls=STILL, use=[], load={"ua": 0.001, "balance_point": 40}, mains={"rule": "none"},
+                      weather={"convection_model": model},
+                      roof=[{"name": "long roof", "area": 400, "length": 20, "slope": slope, "surface": "gravel"}],
+                      store={"volume": 50, "height": 2, "initial_temperature": t_store, "initial_share": 0.9,
+                             "open_share": 1.0, "u": 0.02, "placement": "outdoors"})
+    sky_W_m2 = 5.670374419e-8 * (t_air + 273.15) ** 4
+    trace = run(site, steady_weather(1, t_air_C=t_air, t_dew_C=t_dew, wind_m_s=wind, long_wave_W_m2=sky_W_m2))
+    night = night_over_a_store(wind, t_air, t_dew, sky_W_m2)
+    surface = (WholeCoefficient if model == "mcadams" else Sheet)(night)
+    dry, vapour = surface.fluxes(t_store)
+    assert (vapour < 0.0) == (t_dew > t_store)
+    assert float(trace.steps["surface_kg"][0]) == pytest.approx(25.0 * 600.0 * vapour, rel=0.012)
+    assert float(trace.steps["surface_J"][0]) == pytest.approx(25.0 * 600.0 * (dry + vapour * latent_heat(t_store)),
+                                                               rel=0.01)
+    assert trace.residual["water_step_rel"].max() <= 1e-9
+
+
+def test_an_open_stores_water_is_smooth_whatever_the_roof_is():
+    """Clear's formula takes its surface's roughness; h goes with L^-0.2, 5 m beside 20 m by hand 4^0.2 = 1.3195."""
+    weather, factors = steady_weather(1), {}
+    for surface in ("gravel", "new coated metal"):
+        site = small_site(weather={"convection_model": "clear_et_al"},
+                          store={"volume": 50, "height": 2, "open_share": 1.0},
+                          roof=[{"name": "long roof", "area": 400, "length": 20, "surface": surface}])
+        member = ensemble(site, drivers(site, weather), 0, 1).members[0]
+        factors[surface] = float(member["store_forced_factor"]), float(member["planes"]["forced_factor"][0])
+    assert factors["gravel"][0] == factors["new coated metal"][0]
+    assert factors["gravel"][1] == pytest.approx(2.17 * factors["new coated metal"][1])
+    assert factors["new coated metal"][0] == pytest.approx(1.3195 * factors["new coated metal"][1], rel=1e-4)
 
 
 # --- layers of cloud ----------------------------------------------------------------------------------------------

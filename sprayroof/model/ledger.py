@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sprayroof.model.roof import deck_heat_J, forced_of, rain_on_decks, sky_of
+from sprayroof.model.roof import deck_heat_J, rain_on_decks, sky_of
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import CP_WATER
 from sprayroof.physics.cover import open_store
@@ -166,9 +166,11 @@ def surface_of_store(air, member, mass, temp, flow, dt_s):
     if member.open_m2 <= 0.0 or mass[0] <= 0.0:
         return
     plane = member.planes[0]
+    constant = plane.forced_constant_W_m2K  # of the member's formula, whatever the surface
+    forced = constant + member.store_forced_factor * (air.forced_1m_W_m2K - constant)
     heat_W, vapour, _slope = open_store(
-        temp[0], air.t_C, air.w, air.tv_K, air.pressure_Pa, forced_of(plane, air), air.unstable_cubed,
-        plane.stable_cubed, air.lewis_per_cp, plane.emissivity, sky_of(plane, air),
+        temp[0], air.t_C, air.w, air.tv_K, air.pressure_Pa, forced, air.unstable_cubed * plane.buoyant,
+        member.store_stable_cubed * plane.buoyant, air.lewis_per_cp, plane.emissivity, sky_of(plane, air),
         member.store_cover_share, member.store_cover_u_W_m2K)
     vapour_kg = min(vapour * member.open_m2 * dt_s, 0.5 * mass[0])
     # no colder than 0 degC: ice would form there, and ice is not followed

@@ -8,9 +8,11 @@ from typing import Any
 import numpy as np
 
 from sprayroof.evidence.site_file.facts import sectors_of
+from sprayroof.evidence.weather_files.air import standard_pressure_Pa
 from sprayroof.model.drivers import uses_in_order
 from sprayroof.model.records import (
     AC_KINDS,
+    DROP_AIR_C,
     EMITTER_KINDS,
     LOAD_KINDS,
     MAINS_RULES,
@@ -44,7 +46,6 @@ from sprayroof.physics.constants import (
     RHO_WATER,
     ROUGHNESS,
     SKY_RESIDUAL_RATIO,
-    STANDARD_PRESSURE,
     WATER_SIDE_H,
 )
 from sprayroof.physics.convection_rivals import CONVECTION
@@ -52,6 +53,7 @@ from sprayroof.physics.emitters import coil_W_K, panel_W_K
 
 KG_S_PER_L_MIN = RHO_WATER / 1000.0 / 60.0
 SECONDS_A_DAY = 86400.0
+DROP_AIR_KG_KG = 0.008  # vapour in the air in which drops are worked out
 NEVER_C = -999.0
 NOT_STATED = -1.0
 AIR_J_M3K = 1.2 * 1006.0  # heat that a cubic metre of air takes per kelvin, as volume flows of air are told
@@ -64,6 +66,7 @@ NO_LIMIT_W = 1e12
 ALL_RIDGE = 1.0 - 1e-6
 MOST_COVERED = 0.999  # of a roof that some members cover in part: no plane is without water
 MOST_UNREFLECTED = 0.99  # no cover takes up nothing at all
+SMOOTH = 1.0  # roughness factor of open water
 LEAST_SLOPE_DEG = 0.5  # a flat roof drains too
 NIGHT_SKIES = ("berdahl_martin", "berdahl_fromberg", "brunt", "brutsaert", "prata", "dilley_obrien")
 CLOUD_RIVALS = ("martin_berdahl", "unsworth_monteith")  # Crawford & Duchon wants cover from sunshine
@@ -240,17 +243,26 @@ def _wind_ratio(site: Any, values: dict[str, np.ndarray], roof: str) -> np.ndarr
 
 def _forced(members: np.ndarray, plane: np.ndarray, site: Any, values: dict[str, np.ndarray], number: int) -> None:
     """How each member's convection formula carries over from the station's wind and one metre to this roof."""
-    roof, surface = f"roof.{number}", site.roof[number - 1].surface
-    spread = values["model.wind_cooling_factor"] / PRIOR_F_H
+    for column, name in enumerate(rivals(site)["convection_model"]):
+        rival, own = CONVECTION[name], members["convection_column"] == column
+        plane["forced_constant_W_m2K"][own] = rival.constant_W_m2K
+        plane["buoyant"][own] = not rival.whole
+    plane["forced_factor"] = _forced_factor(members, site, values, plane["wind_ratio"], values[f"roof.{number}.length"],
+                                            ROUGHNESS[site.roof[number - 1].surface])
+
+
+def _forced_factor(members: np.ndarray, site: Any, values: dict[str, np.ndarray], wind_ratio: np.ndarray,
+                   length_m: np.ndarray, roughness: float) -> np.ndarray:
+    """What each member's formula makes of a surface's wind, length and roughness beside the station's wind and 1 m."""
+    spread, found = values["model.wind_cooling_factor"] / PRIOR_F_H, np.ones(members.size)
     undisturbed = _profile(site, 10.0) * values["weather.wind_factor"]
     for column, name in enumerate(rivals(site)["convection_model"]):
         rival, own = CONVECTION[name], members["convection_column"] == column
-        wind = plane["wind_ratio"] if rival.wind == "roof" else undisturbed
-        factor = (wind**rival.wind_exponent * values[f"{roof}.length"] ** rival.length_exponent
-                  * ROUGHNESS[surface] ** rival.roughness_exponent * rival.factor_median * spread)
-        plane["forced_constant_W_m2K"][own] = rival.constant_W_m2K
-        plane["forced_factor"][own] = factor[own]
-        plane["buoyant"][own] = not rival.whole
+        wind = wind_ratio if rival.wind == "roof" else undisturbed
+        factor = (wind**rival.wind_exponent * length_m**rival.length_exponent * roughness**rival.roughness_exponent
+                  * rival.factor_median * spread)
+        found[own] = factor[own]
+    return found
 
 
 def _slowed(values: dict[str, np.ndarray]) -> np.ndarray:
@@ -404,7 +416,9 @@ def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     planes = members["planes"]
     members["open_share"] = (planes["flow_share"] * (1.0 - planes["covered"])).sum(axis=1)
     members["flying_share"] = members["open_share"] * (1.0 - members["ridge_share"])
-    members["drop_exchange_J_kgK"] = values["model.drop_factor"] * _drop_exchange(values)
+    still, warmer = (values["model.drop_factor"] * _drop_exchange(values, site, t_C) for t_C in DROP_AIR_C)
+    members["drop_exchange_J_kgK"] = still
+    members["drop_exchange_J_kgK2"] = (warmer - still) / (DROP_AIR_C[1] - DROP_AIR_C[0])
     areas = [values[f"roof.{number}.area"] for number in _sprayed(site)]
     members["feed_kg_m2s"] = members["flow_kg_s"] / sum(areas)
     members["spray_height_m"] = np.maximum(values["spray.fall_height"], 0.05)
@@ -422,13 +436,18 @@ def _spray(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["lockout_frost_C"] = controls.lockout_frost_C
 
 
-def _drop_exchange(values: dict[str, np.ndarray]) -> np.ndarray:
-    """Exchange of the drops on their way up and down, in still air of 15 degC: its spread lies in the drop factor."""
-    density = moistair.air_density_kg_m3(15.0, 0.008, STANDARD_PRESSURE)
+def _drop_exchange(values: dict[str, np.ndarray], site: Any, t_air_C: float) -> np.ndarray:
+    """Exchange of the drops on their way up and down, in still air at the site's height over the sea.
+
+    Wind across, along and against the throw changes it by a few per cent either way up to 4 m/s at the roof, which
+    leaves its mean within 4 %: far inside the spread of the drop factor.
+    """
+    pressure = standard_pressure_Pa(site.place.elevation_m)
+    density = moistair.air_density_kg_m3(t_air_C, DROP_AIR_KG_KG, pressure)
     return jet.jet_exchange_J_kgK(
         values["spray.drop_size"] / 1000.0, values["spray.fall_height"],
-        np.clip(values["spray.nozzle_angle"], 5.0, 90.0), density, moistair.air_viscosity_Pa_s(15.0) / density,
-        moistair.air_conductivity_W_mK(15.0))
+        np.clip(values["spray.nozzle_angle"], 5.0, 90.0), density, moistair.air_viscosity_Pa_s(t_air_C) / density,
+        moistair.air_conductivity_W_mK(t_air_C))
 
 
 def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> None:
@@ -439,9 +458,7 @@ def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["dead_kg"] = values["store.dead"] * scale
     members["reserve_kg"] = np.maximum(values["store.reserve"] * scale, members["dead_kg"])
     area = tank.WALL_AREA_M2[site.store.shape](volume, values["store.height"])
-    members["open_m2"] = values["store.open_share"] * volume / values["store.height"]
-    members["store_cover_share"] = np.clip(values["store.cover_share"], 0.0, 1.0)
-    members["store_cover_u_W_m2K"] = values.get("store.cover_u", 0.0)
+    _open_surface(members, site, values, volume / values["store.height"])
     _walls(members, site, values, area - members["open_m2"])
     members["ground_swing_K"] = values["store.ground_swing"]
     members["store_outside"] = PLACEMENTS.index(site.store.placement)
@@ -452,6 +469,16 @@ def _store(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> Non
     members["layers"] = site.store.nodes
     members["top_up_below_kg"] = site.mains.top_up_below_m3 * scale
     members["top_up_to_kg"] = site.mains.top_up_to_m3 * scale
+
+
+def _open_surface(members: np.ndarray, site: Any, values: dict[str, np.ndarray], plan_m2: np.ndarray) -> None:
+    """The free surface of an open store: level, in the first sprayed roof's wind over the store's own length."""
+    members["open_m2"] = values["store.open_share"] * plan_m2
+    members["store_cover_share"] = np.clip(values["store.cover_share"], 0.0, 1.0)
+    members["store_cover_u_W_m2K"] = values.get("store.cover_u", 0.0)
+    members["store_forced_factor"] = _forced_factor(members, site, values, members["planes"]["wind_ratio"][:, 0],
+                                                    np.sqrt(plan_m2), SMOOTH)
+    members["store_stable_cubed"] = convection.natural_stable_cubed(0.0)
 
 
 def _walls(members: np.ndarray, site: Any, values: dict[str, np.ndarray], area: np.ndarray) -> None:
@@ -498,8 +525,8 @@ def _building(members: np.ndarray, site: Any, values: dict[str, np.ndarray], dri
     t_room, humidity = values["room.temperature"], np.clip(values["room.humidity"], 0.05, 1.0)
     vapour = humidity * moistair.saturation_pressure_Pa(t_room)
     members["t_room_C"], members["t_dew_room_C"] = t_room, moistair.dew_point_C(vapour)
-    members["t_wetbulb_room_C"] = moistair.wet_bulb_C(
-        t_room, moistair.humidity_ratio(vapour, STANDARD_PRESSURE), STANDARD_PRESSURE)
+    pressure = standard_pressure_Pa(site.place.elevation_m)
+    members["t_wetbulb_room_C"] = moistair.wet_bulb_C(t_room, moistair.humidity_ratio(vapour, pressure), pressure)
     members["load_kind"] = LOAD_KINDS.index(site.load.kind)
     members["sensible_share"] = np.clip(values["load.sensible_share"], 0.0, 1.0)
     members["load_ua_W_K"] = 1000.0 * values.get("load.ua", 0.0)

@@ -554,7 +554,7 @@ def _outside(t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed
 def covered_surface_slopes(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed,
                            stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics, sun_W_m2,
                            within_W_m2):
-    """What water under a cover gives off, and how it follows the water's temperature (arguments as `covered_surface`).
+    """What water under a cover gives off, and how that follows its temperature (arguments as `covered_surface`).
 
     Returns
     -------

@@ -24,7 +24,7 @@ TIMES_USUAL = 8.0  # of the time that it is used to stand
 TIMES_USUAL_WEAK = 60.0  # where everything stands with it, or where it moves again just as the pump starts or stops
 USUAL_QUANTILE = 0.25  # even a sensor that was frozen for most of the time moved for a quarter of it
 LEAST_ROWS = 6
-MOVE_K, AIR_MOVE_K = 0.2, 1.0  # what must move, beyond what coarse steps hide
+MOVE_K, AIR_MOVE_K = 0.1, 1.0  # what must move, beyond what coarse steps hide
 STEPS_HIDDEN = 2.0
 ONE_STEP = 1.5  # an end no larger than so many steps of the reading is that of a sensor that follows
 END_SEEN_S = 900.0
@@ -77,7 +77,7 @@ def check_standing(work: LogWork) -> None:
         if chosen:
             frozen[column] = chosen
     for column, chosen in frozen.items():
-        _leave_out(column, found[column], chosen, on, work)
+        _leave_out(column, found[column], chosen, work)
 
 
 def _step_of(record: Record) -> float:
@@ -195,7 +195,7 @@ def _stands(blocks: Blocks, start_ns: int, end_ns: int) -> bool:
     return bool(np.max(high - low, initial=0) >= 0.8 * (end_ns - start_ns))
 
 
-def _leave_out(column: str, blocks: Blocks, chosen: list[int], on: np.ndarray, work: LogWork) -> None:
+def _leave_out(column: str, blocks: Blocks, chosen: list[int], work: LogWork) -> None:
     record = work.records[column]
     where = np.zeros(work.grid.steps, dtype=bool)
     for at in chosen:
@@ -214,5 +214,5 @@ def _leave_out(column: str, blocks: Blocks, chosen: list[int], on: np.ndarray, w
         f"{count_of(len(chosen), 'time')}, first from {told[0]}, longest {hours.max():.1f} h of spraying at "
         f"{blocks.values[longest]:.4g} degC; these readings are not used.", column,
         record.evidence("exclude", rows, "no change while the spray runs and other temperatures move", blocks=told,
-                        readings=[float(blocks.values[at]) for at in chosen]),
-        f"{(where & on).sum() / on.sum():.1%} of the spraying time is without {column}.")
+                        readings=[float(blocks.values[at]) for at in chosen]))
+    work.doubt(column, where)

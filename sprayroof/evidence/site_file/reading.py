@@ -18,6 +18,7 @@ from sprayroof.evidence.site_file.entries import Entry, Refused, Section, neares
 from sprayroof.evidence.site_file.entry_words import TableEntry, date_advice
 from sprayroof.evidence.site_file.findings import findings_of
 from sprayroof.evidence.site_file.lines import lines_of
+from sprayroof.evidence.site_file.places import file_beside
 from sprayroof.evidence.site_file.remarks import remark_advice
 
 FILE_NAME = "site.toml"
@@ -31,6 +32,7 @@ class Log:
     file: str
     lines: dict[tuple[str | int, ...], int] = field(default_factory=dict)
     text: str = ""
+    record: dict[str, Any] = field(default_factory=dict)
     found: list[tuple[int, Problem]] = field(default_factory=list)
 
     def add(self, path: tuple[str | int, ...], found: str, wanted: str, do: str) -> None:
@@ -40,7 +42,8 @@ class Log:
         if len(told) > 1 and isinstance(told[-1], str):
             do = remark_advice(self.text, line, told[-1]) or do
         place = f"{self.file}, line {line}" if line else self.file
-        self.found.append((line or 10**9, Problem(f"{place}, {dotted(path)}" if path else place, found, wanted, do)))
+        entry = f"{place}, {dotted(path)}{file_beside(path, self.record)}" if path else place
+        self.found.append((line or 10**9, Problem(entry, found, wanted, do)))
 
     def problems(self) -> list[Problem]:
         """All problems in the order of the file's lines."""
@@ -59,7 +62,7 @@ def read_site_file(path: Path) -> Site:
     data = _bytes_of(file, path)
     text = _text_of(data, file)
     record = _record_of(text, file)
-    log = Log(str(file), lines_of(text), text)
+    log = Log(str(file), lines_of(text), text, record)
     return _site(record, log, file.parent, file, hashlib.sha256(data).hexdigest())
 
 
