@@ -237,7 +237,7 @@ SCRATCH = {"spare_mass", "spare_temp"}  # work space of `tank.settle`, no quanti
 UNITLESS = NUMBERS_OF_ONE | COMPOUND | SWITCHES_AND_PLACES | SCRATCH
 
 # Functions named after what they do to a store, or whose unit is too long for a name
-NAMED_BY_DEED = {"take_bottom", "take_top", "lose_heat", "natural_unstable_cubed", "natural_stable_cubed"}
+NAMED_BY_DEED = {"take_bottom", "take_top", "lose_heat", "natural_unstable_cubed", "natural_stable_cubed", "cube_root"}
 
 
 def carries_unit(name: str) -> bool:
