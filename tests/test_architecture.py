@@ -217,7 +217,7 @@ HAS_UNIT = re.compile(rf"_({'|'.join(sorted(UNITS, key=len, reverse=True))})$")
 NUMBERS_OF_ONE = {  # pure numbers that every text calls by these names
     "alpha", "met_alpha", "reynolds", "rayleigh", "grashof", "ntu", "ratio", "spalding", "eir", "degradation",
     "cloud_effect", "cloud_doubt", "ground_wave", "runoff", "runoff_coefficient", "absorptance",
-    "sky_view", "w_air", "dw_dhumidity", "x",
+    "sky_view", "w_air", "dw_dhumidity",
     "drift_base", "ac_eir", "ac_degradation", "booster_cop", "humidity_offset", "sky_offset", "filter_efficiency",
 }
 PURE = re.compile(r"((transmittance|reflectance|panel)_(window|rest)|_share|_factor|_ratio|_rel|_exponent|_fraction)$"
