@@ -394,6 +394,20 @@ def test_explain_leads_from_a_word_to_where_it_belongs(word, part):
     assert part in run("explain", word).output
 
 
+@pytest.mark.parametrize(("word", "parts"), [
+    ("balance point", ("load.balance_point (entry", "a choice of load.kind")),
+    ("COP", ("air_conditioner.rated_cop (entry", "booster.cop (entry")),
+    ("typical year", ("weather.file (entry",)), ("Dew point", ("condenses",)),
+    ("C_D", ("1 - C_D (1 - x)", "air_conditioner.part_load_degradation (entry")),
+    ("9 chances in 10", ("1 in 20",)), ("Is it wasting water?", ("blown away",)),
+    ("brunt", ("root of the vapour pressure", "Brunt 1932")), ("unsworth_monteith", ("0.84 of the gap",)),
+    ("clark_allen", ("logarithm of the dew point", "polynomial in tenths")),
+])
+def test_explain_knows_the_words_of_the_report_and_what_formulas_say(word, parts):
+    told = " ".join(run("explain", word).output.split())
+    assert all(part in told for part in parts)
+
+
 def test_explain_names_the_entries_of_which_a_word_is_the_end():
     told = run("explain", "area", code=1).stderr
     assert "roof.area, catchment.area, emitter.area or panels.area" in told

@@ -290,3 +290,7 @@ def test_the_first_two_pages_keep_to_a_page_each(measured, tmp_path, units):
         pages = [page.extract_text() for page in pypdf.PdfReader(file).pages[:3]]
         assert "What was measured" in pages[1].replace("\u00a0", " "), paper
         assert "How much of the cooling arrives?" in re.sub(r"\s+", " ", pages[2]), paper
+
+
+def test_the_record_carries_the_names_of_roofs_and_emitters(measured):
+    assert measured.site["names"] == {"roof.1": "binding hall", "use.1": "toilets", "emitter.1": "hall floor"}
