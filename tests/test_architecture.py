@@ -227,6 +227,7 @@ PURE = re.compile(r"((transmittance|reflectance|panel)_(window|rest)|_share|_fac
                   r"|^(mass_fraction$|emissivity)")
 COMPOUND = {  # units too long for a name; the docstring or the comment beside them tells it
     "unstable_cubed", "stable_cubed", "lewis_per_cp",
+    "cubed",  # of `roots.cube_root`, in any unit
 }
 SWITCHES_AND_PLACES = {  # choices, truths, numbers of things, places in an array, records with names of their own
     "kind", "sense", "store_outside", "mains_rule", "load_kind", "ac_kind", "bleed_on", "flush_takes_spray",
@@ -239,7 +240,7 @@ SCRATCH = {"spare_mass", "spare_temp"}  # work space of `tank.settle`, no quanti
 UNITLESS = NUMBERS_OF_ONE | COMPOUND | SWITCHES_AND_PLACES | SCRATCH
 
 # Functions named after what they do to a store, or whose unit is too long for a name
-NAMED_BY_DEED = {"take_bottom", "take_top", "lose_heat", "natural_unstable_cubed", "natural_stable_cubed"}
+NAMED_BY_DEED = {"take_bottom", "take_top", "lose_heat", "natural_unstable_cubed", "natural_stable_cubed", "cube_root"}
 
 
 def carries_unit(name: str) -> bool:

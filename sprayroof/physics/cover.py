@@ -47,7 +47,8 @@ from sprayroof.physics.water import latent_heat_J_kg
 
 RESIDUAL_W_M2 = 6e-7
 LOOP_RESIDUAL_W_M2 = 0.3  # for the time loop: what is left is closed along the slopes
-BLINDING_FROM, BLINDING_TO, BLINDING_CLOSER = 0.003, 0.997, 0.05
+# Closer while dew is blinding a clear film: a wet film and a dry one may both be in balance there, and slopes mislead
+BLINDING_FROM, BLINDING_TO, BLINDING_CLOSER, BLINDING_LOSS = 0.003, 0.997, 0.05, 0.2
 PASSES = 60
 SHALLOWEST_W_M2K = 0.5
 STIRRED = 1.25
@@ -518,7 +519,7 @@ def _solve(t_start_C, below, out, gap, optics, within_W_m2):
         t = 0.4 * below.t_C + 0.6 * out.t_C - 1.0
     found = _balance(t, below, out, gap, optics)
     slope = _cover_slope_W_m2K(t, found, below, out, gap, optics)
-    blinds = optics.transmittance_window - optics.wet_transmittance_window > 0.2
+    blinds = optics.transmittance_window - optics.wet_transmittance_window > BLINDING_LOSS
     closer = within_W_m2 * BLINDING_CLOSER if blinds else within_W_m2
     for _ in range(PASSES):
         if abs(found.residual_W_m2) < (closer if BLINDING_FROM < found.wet < BLINDING_TO else within_W_m2):

@@ -11,28 +11,27 @@ GUESS_BITS = 0x2A9F7893782DA1CE
 
 
 @elementwise
-def cube_root(x):
+def cube_root(cubed):
     """Cube root.
 
     Parameters
     ----------
-    x : float or array
-        Number [1], 0 or more, no less than 1e-290 where above 0.
+    cubed : float or array
+        Number, 0 or more, no less than 1e-290 where above 0 [any unit].
 
     Returns
     -------
     float or array
-        Its root [1], within 1e-8 of itself.
+        Its root, within 1e-8 of itself [the unit's root].
 
     Notes
     -----
     A third of the bits is a guess; one step of Halley's method follows, then one of Newton's, whose division by the
     square of the root is made ahead (a root over its cube).
     """
-    if x <= 0.0:
+    if cubed <= 0.0:
         return 0.0
-    guess = np.int64(np.float64(x).view(np.int64) // 3 + GUESS_BITS).view(np.float64)
-    third = 1.0 / (3.0 * x)
-    cubed = guess * guess * guess
-    root = guess * (cubed + 2.0 * x) / (2.0 * cubed + x)
-    return root - (root * root * root - x) * root * third
+    guess = np.int64(np.float64(cubed).view(np.int64) // 3 + GUESS_BITS).view(np.float64)
+    third, guess_cubed = 1.0 / (3.0 * cubed), guess * guess * guess
+    root = guess * (guess_cubed + 2.0 * cubed) / (2.0 * guess_cubed + cubed)
+    return root - (root * root * root - cubed) * root * third
