@@ -239,7 +239,7 @@ def test_heat_by_pipe_and_by_store_and_what_the_counts_of_nights_mean_stand_on_t
     for id, way in (("cooling_pipe_kWh", "in the pipes"), ("cooling_tank_kWh", "in the store")):
         assert f"{way} ({numbers.printed(logged[id], id).value_unit})".replace("\u00a0", " ") in text
     assert "the others are put at the mean of like nights" in text
-    assert "without the first after each change of state" in text
+    assert "the nights of the switched blocks, all of them" in text
     first = text_of(measured, tmp_path, pages=1)
     lost = numbers.printed(logged["spray_loss_m3"], "spray_loss_m3")
     assert f"Water lost by spraying {lost.value_unit} {lost.low} and".replace("\u00a0", " ") in first
