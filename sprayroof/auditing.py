@@ -162,7 +162,8 @@ def _site_record(site: Site, traits: dict[str, Any]) -> dict[str, Any]:
     return {
         "name": about.name, "place": about.place, "owner": about.owner, "auditor": about.auditor,
         "report_date": about.report_date.isoformat(), "currency": about.currency, "paper": about.paper,
-        "note": about.note, "facts": site.fact_table(), "settings": site.settings_table(), "traits": traits,
+        "note": about.note, "facts": site.fact_table(), "settings": site.settings_table(),
+        "names": site.item_names(), "traits": traits,
     }
 
 

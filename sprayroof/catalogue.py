@@ -162,6 +162,11 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "The value is possible, but so far from what is usual that another unit is the likeliest cause: litres for cubic "
      "metres, watts for kilowatts, square feet for square metres, cents for the currency itself. Numbers stand in the "
      "unit that the site file names; another unit is written with the number, in quotes."),
+    ("store.open-sun", "doubt", "No sun falls on the open store in the model",
+     "A store with an open surface (open_share) out of doors gives heat to the air and the sky and takes none from the "
+     "sun, which brings several kilowatt-hours a day on each square metre in summer, more than such a surface loses. "
+     "Cooling that comes without spraying is flattered most. A store in the shade is reckoned right; of one in the sun "
+     "only a run with open_share = 0 beside this one tells how much hangs on it."),
     ("site.no-emitter", "doubt", "Nothing hands the cold to the rooms",
      "The site file describes no floor, ceiling or coil, so the stored cold reaches no room: delivered and useful "
      "cooling are zero. Describe each with a block [[emitter]]."),

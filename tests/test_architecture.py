@@ -73,7 +73,10 @@ MAY_IMPORT = {
     "sprayroof.model": ("model", "evidence", "physics", "results", "errors", "catalogue"),
     "sprayroof.auditing": ("model", "evidence", "results", "errors", "version", "physics.compiled"),
     "sprayroof.check": ("evidence", "model.whole_building", "model.twin_results", "results", "errors"),
-    "sprayroof.explain": ("evidence.site_file.words", "report.words", "report.terms", "results", "errors", "catalogue"),
+    "sprayroof.explain": (
+        "evidence.site_file.words", "report.words", "report.numbers", "report.terms", "report.glossary", "results",
+        "errors", "catalogue",
+    ),
     "sprayroof.output": ("auditing", "report", "results", "errors"),
     "sprayroof.report": ("report", "results", "errors", "catalogue", "version"),
     "sprayroof.cli": ("auditing", "check", "explain", "output", "report", "evidence", "results", "errors", "version"),

@@ -394,6 +394,20 @@ def test_explain_leads_from_a_word_to_where_it_belongs(word, part):
     assert part in run("explain", word).output
 
 
+@pytest.mark.parametrize(("word", "parts"), [
+    ("balance point", ("load.balance_point (entry", "a choice of load.kind")),
+    ("COP", ("air_conditioner.rated_cop (entry", "booster.cop (entry")),
+    ("typical year", ("weather.file (entry",)), ("Dew point", ("condenses",)),
+    ("C_D", ("1 - C_D (1 - x)", "air_conditioner.part_load_degradation (entry")),
+    ("9 chances in 10", ("1 in 20",)), ("Is it wasting water?", ("blown away",)),
+    ("brunt", ("root of the vapour pressure", "Brunt 1932")), ("unsworth_monteith", ("0.84 of the gap",)),
+    ("clark_allen", ("logarithm of the dew point", "polynomial in tenths")),
+])
+def test_explain_knows_the_words_of_the_report_and_what_formulas_say(word, parts):
+    told = " ".join(run("explain", word).output.split())
+    assert all(part in told for part in parts)
+
+
 def test_explain_names_the_entries_of_which_a_word_is_the_end():
     told = run("explain", "area", code=1).stderr
     assert "roof.area, catchment.area, emitter.area or panels.area" in told
@@ -509,3 +523,27 @@ def test_units_that_messages_offer_are_read():
         rates = words.split(";")[0] if unit != "m3" else "m3, L or US gal"
         for offered in re.split(r", | or ", rates):
             scale_to(offered.strip(), unit)  # raises where it is no such unit
+
+
+def test_a_pair_test_before_the_log_begins_tells_when_that_is(tmp_path):
+    _, said = changed_brindlemoor(tmp_path, ('from = "2025-09-26 15:00"\nto = "2025-09-26 15:40"',
+                                             'from = "2025-09-26 06:00"\nto = "2025-09-26 06:40"'))
+    # the logger's first row, 12:07 by its clock that was six minutes fast, on Etc/GMT+5
+    told = "0 readings of both temperatures in the time of the pair test; both were read from 2025-09-26 17:0"
+    assert any(told in line for line in said), said
+
+
+@pytest.mark.parametrize(("written", "do"), [
+    ("20266-04-20", "write the date as year-month-day, such as 2026-03-31 (other problems"),
+    ("0001-01-01", "correct the year"), ("9999-12-31", "correct the year"), ('"1066-10-14"', "correct the year")])
+def test_report_dates_that_cannot_be(tmp_path, written, do):
+    text, said = changed_brindlemoor(tmp_path, ("report_date = 2026-01-20", f"report_date = {written}"))
+    line = line_with(text, "report_date")
+    assert f"SITE/site.toml, line {line}" in said[1], said
+    assert f"; {do}" in said[1], said
+
+
+@pytest.mark.parametrize("word", ["\u00fc", "25 \u00b0C", "Sainte-Th\u00e9r\u00e8se", "Tr\u00fcb \u2013 3 \u00b0C"])
+def test_a_site_file_in_the_encoding_of_western_editors_is_named(tmp_path, word):
+    (tmp_path / "site.toml").write_bytes(f'[site]\nname = "{word}"\n'.encode("cp1252"))
+    assert "(it seems to be cp1252)" in CliRunner().invoke(main, ["check", str(tmp_path)]).output

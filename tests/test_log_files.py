@@ -18,13 +18,15 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from log_makers import SUPPLY, codes, data_of, log_of, problems, read
 
-from sprayroof.evidence.files import read_evidence
+from sprayroof.evidence.files import EvidenceFile, read_evidence
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.log_files.devices import devices_in, names_devices
 from sprayroof.evidence.log_files.export_checks import check_row_limits, copied_block
 from sprayroof.evidence.log_files.missing_codes import codes_in
 from sprayroof.evidence.log_files.number_forms import marks_of, number_of, parted
+from sprayroof.evidence.log_files.propose import propose
 from sprayroof.evidence.log_files.reading import read_log_file
+from sprayroof.evidence.log_files.series_file import Asked, SeriesForm, read_series
 from sprayroof.evidence.log_files.units_seen import unit_in_heading
 from sprayroof.evidence.log_times.row_names import RowNames
 from sprayroof.evidence.site import read_site
@@ -444,6 +446,34 @@ def test_spreadsheet_days_without_their_form():
 def test_workbooks_that_cannot_be_opened(raw, found):
     (problem,) = problems(read(raw)[1])
     assert problem.startswith(f"log.csv: {found}; ")
+
+
+TWO_HEADINGS = [["Time", "Water", None, "Store", None, "Weather"],
+                [None, "T supply", "T return", "low", "mid", "T air"],
+                *([date, 20.0 + k, 18.0, 19.0, 19.5, 15.0] for k, date in enumerate(DATES))]
+
+
+def test_two_heading_rows_of_a_sheet_are_joined():
+    def asked(name):
+        return Asked("supply_temperature", name, "degC", "x")
+
+    form = SeriesForm("log.1", {"time_column": "Time", "time_zone": "UTC"})
+    file = EvidenceFile("log.xlsx", workbook(Data=TWO_HEADINGS), "")
+    gather = Gather()
+    table = read_series(file, [asked("Water T supply")], form, "UTC", gather)
+    assert gather.problems == []
+    np.testing.assert_array_equal(table.values["supply_temperature"], 20.0 + np.arange(len(DATES)))
+    assert read_series(file, [asked("Water T low")], form, "UTC", gather) is None
+    (told,) = gather.problems
+    assert told.found.endswith('they read "Time", "Water T supply", "Water T return", "Store low", "Store mid", '
+                               '"Weather T air"')
+
+
+def test_two_heading_rows_of_a_sheet_are_proposed_by_joined_names(tmp_path):
+    (tmp_path / "plant.xlsx").write_bytes(workbook(Data=TWO_HEADINGS))
+    text = "\n".join(propose(tmp_path / "plant.xlsx", tmp_path, "UTC"))
+    assert 'time_column = "Time"' in text
+    assert all(f'"{name}"' in text for name in ("Water T supply", "Water T return", "Store low", "Weather T air"))
 
 
 def test_words_errors_and_empty_cells_of_a_sheet():

@@ -239,7 +239,7 @@ def test_heat_by_pipe_and_by_store_and_what_the_counts_of_nights_mean_stand_on_t
     for id, way in (("cooling_pipe_kWh", "in the pipes"), ("cooling_tank_kWh", "in the store")):
         assert f"{way} ({numbers.printed(logged[id], id).value_unit})".replace("\u00a0", " ") in text
     assert "the others are put at the mean of like nights" in text
-    assert "without the first after each change of state" in text
+    assert "the nights of the switched blocks, all of them" in text
     first = text_of(measured, tmp_path, pages=1)
     lost = numbers.printed(logged["spray_loss_m3"], "spray_loss_m3")
     assert f"Water lost by spraying {lost.value_unit} {lost.low} and".replace("\u00a0", " ") in first
@@ -290,3 +290,7 @@ def test_the_first_two_pages_keep_to_a_page_each(measured, tmp_path, units):
         pages = [page.extract_text() for page in pypdf.PdfReader(file).pages[:3]]
         assert "What was measured" in pages[1].replace("\u00a0", " "), paper
         assert "How much of the cooling arrives?" in re.sub(r"\s+", " ", pages[2]), paper
+
+
+def test_the_record_carries_the_names_of_roofs_and_emitters(measured):
+    assert measured.site["names"] == {"roof.1": "binding hall", "use.1": "toilets", "emitter.1": "hall floor"}

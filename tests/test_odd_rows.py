@@ -36,7 +36,7 @@ def nights(step_K=0.01, days=4, noise_K=0.02, fall_K_h=0.4, seed=5):
     gusts = np.convolve(rng.normal(size=len(minute) + 29), np.ones(30) / 30.0, "valid")  # wind on the roof
     values = {"spray_flow": np.where(on, 60.0, 0.0), "supply_temperature": store,
               "return_temperature": store - np.where(on, 1.5 - 0.5 * gusts, 0.0),
-              "store_temperature_1": store, "store_temperature_2": store + 0.05,
+              "store_temperature_1": store + 0.02, "store_temperature_2": store + 0.05,
               "air_temperature": 20.0 + 6.0 * np.cos(2.0 * np.pi * (hour - 15.0) / 24.0)}
     for name in values:
         if name != "spray_flow":
@@ -98,6 +98,24 @@ def test_a_number_written_instead_of_every_reading_while_the_pump_runs_is_frozen
     found, _ = stuck(values)
     assert list(found) == ["return_C"]
     assert set(np.flatnonzero(two)) <= set(found["return_C"])
+
+
+@pytest.mark.parametrize("every_min", [5, 10, 15])
+@pytest.mark.parametrize("share", [1.0, 0.6])
+def test_in_slow_logs_too_whole_sprayed_nights_without_a_change_are_frozen(every_min, share):
+    """A reading in 15 min that always moves is used to stand for less than that, nobody knows how much less."""
+    values, on = nights(days=7)
+    values, on = {name: value[::every_min].copy() for name, value in values.items()}, on[::every_min]
+    sound, _ = stuck({name: value.copy() for name, value in values.items()}, step_min=float(every_min))
+    assert not sound
+    place = np.arange(len(on)) * every_min
+    for night in (2, 3, 4):
+        sprayed = np.flatnonzero(on & ((place + 12 * HOUR) // DAY == night))
+        frozen = sprayed[int((1.0 - share) * len(sprayed)):]
+        values["return_temperature"][frozen] = 12.0 if share == 1.0 else values["return_temperature"][frozen[0]]
+    found, _ = stuck(values, step_min=float(every_min))
+    assert list(found) == ["return_C"]
+    assert len(found["return_C"]) >= 0.95 * 3 * share * 10 * HOUR / every_min
 
 
 @pytest.mark.parametrize("hours", [5, 9])

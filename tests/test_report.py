@@ -431,6 +431,22 @@ def test_the_facts_table_gives_value_range_unit_and_source(rendered):
     assert "Price of water 2.4 2.28 to 2.52 EUR/m³ owner; bill" in said
 
 
+def test_roofs_and_emitters_bear_their_names_in_the_table_of_facts(tmp_path):
+    names = {"roof.1": "Long <b>shed</b> roof", "emitter.1": "reading room floor"}
+    write_pdf(example.changed_site(example.works(night_count=0), names=names), tmp_path / "r.pdf")
+    said = whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
+    assert "Roof 1: Long <b>shed</b> roof" in said
+    assert "Roof 1 " not in said
+    bare = whole_text(rendered_bare(tmp_path))
+    assert "Roof 1 " in bare
+
+
+def rendered_bare(folder) -> pypdf.PdfReader:
+    """The same without names, as older records are."""
+    write_pdf(example.works(night_count=0), folder / "bare.pdf")
+    return pypdf.PdfReader(folder / "bare.pdf")
+
+
 def test_the_appendix_can_be_redone(rendered):
     said = whole_text(rendered("works"))
     assert "avoided − own: 10 320 − 1870 8450 8450 kWh" in said

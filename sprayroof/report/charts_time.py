@@ -11,7 +11,7 @@ from sprayroof.report.picture import Pen, Picture, spread, upright_axis
 from sprayroof.report.terms import capital, terms
 from sprayroof.results import Audit
 
-LEAST_LEVEL = 78.0  # height of the level without its strips at which ticks and three names stand clear of each other
+LEAST_LEVEL = 66.0  # height of the level without its strips at which ticks and three names stand clear of each other
 STRIP = 15.0  # height of a strip of daily bars
 STRIPS = (("Rain", "rain_caught_m3"), ("Mains", "mains_m3"), ("Overflow", "overflow_m3"))  # series -> colour role
 

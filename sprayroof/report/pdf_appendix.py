@@ -130,7 +130,8 @@ def _facts(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         if part != (part := str(fact.get("entry", "")).rpartition(".")[0]):
             bold.append(len(rows))
             head = "Panel loop" if part == "spray" and has_panels(audit) else part.replace(".", " ").replace("_", " ")
-            rows.append([capital(head), "", "", "", ""])
+            name = (audit.site.get("names") or {}).get(part)
+            rows.append([f"{capital(head)}: {name}" if name else capital(head), "", "", "", ""])
         value, low_high, unit = _fact_numbers(audit, fact, units)
         note = f"; {fact['note']}" if fact.get("note") else ""
         note += "; plays no part here" if fact.get("used") is False else ""

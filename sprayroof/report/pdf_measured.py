@@ -18,8 +18,8 @@ WATER = ("sprayed_m3", "spray_loss_m3", "evaporation_m3", "drift_m3", "leak_m3",
          "mains_m3", "storage_change_m3", "overflow_m3", "water_remainder_m3", "water_unexplained_m3")
 OFTEN_NOTHING = ("overflow_m3",)
 NIGHTS_NOTE = "Nights: on how many the figure is known; the others are put at the mean of like nights."
-SWITCHED_NOTE = ("Compared are nights of the switched blocks, without the first after each change of state, and only "
-                 "those whose figure is known.")
+SWITCHED_NOTE = ("Compared are the nights of the switched blocks, all of them as far as their "
+                 "figure is known.")
 GRADES = "A: measured, within 10 %. B: within 25 %. C: within 50 %. D: wider, or the sign is unknown."
 NIGHT_COLUMNS = (
     ("spray_hours_h", "Spraying", 1), ("cooling_pipe_kWh", "By pipe", 0), ("cooling_tank_kWh", "By store", 0),

@@ -40,7 +40,15 @@ from sprayroof.evidence.log_files.row_order import is_newest_first
 from sprayroof.evidence.log_files.spans import has_one_interval
 from sprayroof.evidence.log_files.text import decode_log
 from sprayroof.evidence.log_files.units_seen import units_seen_in
-from sprayroof.evidence.log_files.workbooks import OLD_MARK, is_workbook, read_sheet, sheet_names, sheet_rows, text_of
+from sprayroof.evidence.log_files.workbooks import (
+    OLD_MARK,
+    is_workbook,
+    joined_headings,
+    read_sheet,
+    sheet_names,
+    sheet_rows,
+    text_of,
+)
 from sprayroof.evidence.log_times.half_day_clock import is_half_day_clock
 from sprayroof.evidence.log_times.named_zone import named_offsets_h
 from sprayroof.evidence.log_times.stamp_cells import NAT, common_example, cut_apart, readings_in_order
@@ -354,7 +362,8 @@ def _sheet_table(raw_bytes: bytes, head: list[str]) -> tuple[RawTable, str, str 
     sheets = sheet_names(raw_bytes)
     for sheet in sheets:
         rows = [[text_of(cell) for cell in row] for row in sheet_rows(raw_bytes, sheet, 60)]
-        for place, row in enumerate(rows[:-1]):
+        for place, single in enumerate(rows[:-1]):
+            row = joined_headings(rows, place) or single
             found = time_columns(row, rows[place + 1 :])
             headings = [cell for cell in row if cell]
             if found is None or len(headings) < 2 or parts_of(found[0]) is not None:

@@ -270,7 +270,7 @@ def _tell_rows_left_out(
                 "rule": "rows without a time",
                 "texts": [*raw.above, *(row.text for row in outside)][:20],
             },
-            "None.",
+            "None: these rows hold no reading.",
         )
     if inside:
         _tell_unreadable(inside, len(lines), cut, where, gather)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from sprayroof.evidence.channels.grid import interval_s
 from sprayroof.evidence.channels.record import Record
 from sprayroof.evidence.channels.spray_times import widened
 from sprayroof.evidence.gather import count_of
@@ -22,6 +23,9 @@ from sprayroof.evidence.quality.work import LogWork
 STANDS_H = {"supply_temperature": 0.9, "return_temperature": 0.9, "store_temperature": 3.9}
 TIMES_USUAL = 8.0  # of the time that it is used to stand
 TIMES_USUAL_WEAK = 60.0  # where everything stands with it, or where it moves again just as the pump starts or stops
+# A sensor that moves with every reading is used to stand for less than one interval, nobody knows how much less: so
+# many readings and hours on end are then enough
+ALIKE_ROWS, ALIKE_H = 12, 3.0
 USUAL_QUANTILE = 0.25  # even a sensor that was frozen for most of the time moved for a quarter of it
 LEAST_ROWS = 6
 MOVE_K, AIR_MOVE_K = 0.1, 1.0  # what must move, beyond what coarse steps hide
@@ -118,7 +122,7 @@ def _is_frozen(column: str, at: int, found: dict[str, Blocks], size: dict[str, f
                switched: np.ndarray, work: LogWork) -> bool:
     """Whether block `at` of a column is a frozen sensor's and not steady water's."""
     blocks = found[column]
-    stands_very_long = blocks.running_s[at] >= TIMES_USUAL_WEAK * _usual_s(blocks)
+    stands_very_long = _stands_very_long(blocks, at, interval_s(work.records[column]))
     if _ends_as_one_that_follows(blocks, at, size[column], switched, work) or (
             _ends_with_the_pump(blocks, at, switched, work) and not stands_very_long):
         return False
@@ -141,6 +145,14 @@ def _is_frozen(column: str, at: int, found: dict[str, Blocks], size: dict[str, f
     air_K = _range(air)
     alone = bool(moves) and all(_stands(found[other], blocks.starts_ns[at], blocks.ends_ns[at]) for other in moves)
     return alone and stands_very_long and air_K is not None and air_K >= AIR_MOVE_K
+
+
+def _stands_very_long(blocks: Blocks, at: int, every_s: float) -> bool:
+    """Whether a block is so long that no other sign is needed, beside what others show."""
+    usual_s = _usual_s(blocks)
+    moves_always = usual_s <= 1.01 * every_s
+    return bool(blocks.running_s[at] >= TIMES_USUAL_WEAK * usual_s or (
+        moves_always and blocks.rows[at] >= ALIKE_ROWS and blocks.running_s[at] >= 3600.0 * ALIKE_H))
 
 
 def _ends_as_one_that_follows(blocks: Blocks, at: int, size: float, switched: np.ndarray, work: LogWork) -> bool:

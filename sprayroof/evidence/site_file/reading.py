@@ -23,6 +23,8 @@ from sprayroof.evidence.site_file.remarks import remark_advice
 
 FILE_NAME = "site.toml"
 LARGEST_BYTES = 2_000_000
+# Letters and signs that editors of western Europe and America write in cp1252
+WESTERN = frozenset("ÄÖÜäöüßÀÁÂÃÅÆÇÈÉÊËÌÍÎÏÑÒÓÔÕØÙÚÛàáâãåæçèéêëìíîïñòóôõøùúûÿŒœ°µ²³·±½¼¾€£×§«»–—‘’“”„…¡¿\u00a0")
 
 
 @dataclass
@@ -149,6 +151,9 @@ def _encoding_of(data: bytes) -> str | None:
     """What the text seems to be encoded in, by its bytes (None: no clear reading)."""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return "UTF-16"
+    high = bytes(byte for byte in set(data) if byte > 127)
+    if all(letter in WESTERN for letter in high.decode("cp1252", errors="replace")):
+        return "cp1252"
     from charset_normalizer import from_bytes
     best = from_bytes(data).best()
     return best.encoding.replace("_", "-") if best else None
@@ -180,6 +185,8 @@ def _advice(line: str, reason: str) -> str:
         return 'use straight quotes "'
     if "=" in line and (do := date_advice(value)):
         return do
+    if re.match(r"[0-9]{1,6}([-./])[0-9]{1,4}\1[0-9]{1,4}$", value):
+        return "write the date as year-month-day, such as 2026-03-31"
     if re.match(r"[+-]?[0-9]+,[0-9]+$", value):
         return f"write {value.replace(',', '.')} with a decimal point"
     if "overwrite" in reason or "twice" in reason or "Cannot declare" in reason:
