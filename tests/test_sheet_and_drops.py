@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from outside_solutions import Night, Sheet, fallen_drop
 
-from sprayroof.physics import convection, droplets, film, moistair
+from sprayroof.physics import convection, droplets, film, moistair, scarce_sheet
 from sprayroof.physics.constants import CP_WATER, RHO_WATER
 
 NIGHTS = {
@@ -40,9 +40,9 @@ def air(night):
 
 
 def our_sheet(night, t_in_C, feed, ridge_share):
-    """Mean [degC], heat [W/m2], evaporation [kg/(m2 s)] and outlet [degC] of `film.sheet`."""
+    """Mean [degC], heat [W/m2], evaporation [kg/(m2 s)] and outlet [degC] of `running_sheet`."""
     a = air(night)
-    mean, conv, evaporation, longwave, latent, deck = film.sheet(
+    mean, conv, evaporation, longwave, latent, deck, vapour_W_m2 = scarce_sheet.running_sheet(
         t_in_C,
         feed,
         ridge_share,
@@ -62,7 +62,7 @@ def our_sheet(night, t_in_C, feed, ridge_share):
         0.0,  # the deck of `Sheet` is at one temperature everywhere
     )
     heat = conv + longwave + latent + deck
-    return mean, heat, evaporation, film.outlet_C(feed, t_in_C, heat, evaporation, mean)
+    return mean, heat, evaporation, film.outlet_C(feed, t_in_C, heat + vapour_W_m2, evaporation, 0.0)
 
 
 def surface_heat(night, t_C):

@@ -25,10 +25,11 @@ from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_deck, covered_surface, gap_in_air, leakage_kg_m2s
 from sprayroof.physics.covered_sheet import covered_sheet
 from sprayroof.physics.droplets import drift_share, flight_from
-from sprayroof.physics.film import sheet, spalding_number
+from sprayroof.physics.film import spalding_number
 from sprayroof.physics.moistair import air_heat_capacity_J_kgK, saturation_pressure_Pa, vapour_mass_fraction
 from sprayroof.physics.panels import bare_panel, covered_panel
 from sprayroof.physics.rain import first_flush
+from sprayroof.physics.scarce_sheet import running_sheet
 from sprayroof.physics.sky import black_flux_W_m2
 from sprayroof.physics.tank import add_top, content_kg, outlet_mean_C, take_bottom
 from sprayroof.physics.throw import fresh_air_frac
@@ -79,19 +80,20 @@ def sky_of(plane, air):
 @compiled
 def sheet_on(plane, air, solar_W_m2, t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, deck_W_m2K, t_deck_C,
              deck_profile_frac):
-    """The running sheet of a plane, bare or under its cover (see `film.sheet`; the cover's temperature comes last)."""
+    """The running sheet of a plane, bare or under its cover (see `running_sheet`; cover's temperature comes last)."""
     forced = forced_of(plane, air)
     unstable, stable = air.unstable_cubed * plane.buoyant, plane.stable_cubed * plane.buoyant
     if plane.covered > 0.0:
         gap = gap_over(plane, air, forced)
-        return covered_sheet(
+        mean, convection, lost, longwave, latent, deck, cover = covered_sheet(
             t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, deck_W_m2K, t_deck_C, air.t_C, air.w, air.tv_K,
             air.pressure_Pa, forced, unstable, stable, air.lewis_per_cp, plane.emissivity, sky_of(plane, air), gap,
             plane, plane.sun_taken_share * solar_W_m2, deck_profile_frac)
-    mean, convection, evaporation, longwave, latent, deck = sheet(
+        return mean, convection, lost, longwave, latent, deck, CP_WATER * lost * mean, cover
+    mean, convection, evaporation, longwave, latent, deck, vapour_heat = running_sheet(
         t_land_C, feed_kg_m2s, ridge_share, start_C, deck_W_m2K, t_deck_C, air.t_C, air.w, air.tv_K, air.pressure_Pa,
         forced, unstable, stable, air.lewis_per_cp, plane.emissivity, sky_of(plane, air), deck_profile_frac)
-    return mean, convection, evaporation, longwave, latent, deck, cover_C
+    return mean, convection, evaporation, longwave, latent, deck, vapour_heat, cover_C
 
 
 @compiled
@@ -175,7 +177,7 @@ def spray_roof(air, solar_W_m2, member, planes, memory, t_store_C, shift_K, dt_s
         plane = planes[p]
         deck_W_m2K, t_deck = deck_seen(plane, memory.deck_C[p], solar_W_m2, dt_s)
         t_fed, fed = (t_nozzle, sprayed) if plane.covered > 0.0 else (t_land, landing)
-        t_sheet, c, e, lw, lat, dk, memory.cover_C[p] = sheet_on(
+        t_sheet, c, e, lw, lat, dk, vh, memory.cover_C[p] = sheet_on(
             plane, air, solar_W_m2, t_fed, fed * plane.flow_share / (plane.wetted_m2 * dt_s), member.ridge_share,
             sheet_guess_C(memory, p, t_fed), memory.cover_C[p], deck_W_m2K, t_deck, deck_follows(memory, p))
         remember_sheet(memory, p, t_sheet, t_fed)
@@ -186,7 +188,7 @@ def spray_roof(air, solar_W_m2, member, planes, memory, t_store_C, shift_K, dt_s
         deck += dk * amount
         evaporated += max(e, 0.0) * amount
         condensed += max(-e, 0.0) * amount
-        vapour_heat += e * amount * CP_WATER * t_sheet
+        vapour_heat += vh * amount
         mean_sheet += plane.flow_share * t_sheet
     heat = convection + longwave + latent_total + deck
     kept = sprayed - drift

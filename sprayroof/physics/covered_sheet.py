@@ -53,7 +53,7 @@ def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, 
         before = above
         feed, ridge = ridge_left(feed_kg_m2s, ridge_share, lost)
         new, above, below = profile_over_deck(
-            t_in_C, mean, flux, slope, deck_W_m2K, deck_profile_frac, feed, ridge)
+            t_in_C, t_in_C, mean, flux, slope, deck_W_m2K, deck_profile_frac, feed, ridge)
         step = new - mean
         if abs(step) < CALM_STEP_K and abs(above - before) < CALM_STEP_K:
             # the last, small step is taken along the slopes: what it leaves out is of its square

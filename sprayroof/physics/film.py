@@ -191,13 +191,22 @@ def sheet_profile(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
     ----------
     Derived here; limits N/(1+N) (mixed) and 1-exp(-N) (plug) of any heat-exchanger text; two-point Gauss rule.
     """
-    mean, above, below, _ = profile_and_pull(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share)
+    mean, above, below, _ = profile_and_pull(t_in_C, t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share)
     return mean, above, below
 
 
 @compiled
-def profile_and_pull(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
-    """The profile, and how much its mean moves with the temperature of equilibrium (arguments as `sheet_profile`).
+def profile_and_pull(t_ridge_C, t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
+    """The profile, and how much its mean moves with the temperature of equilibrium.
+
+    Parameters
+    ----------
+    t_ridge_C : float
+        Temperature of what comes from the ridge [degC].
+    t_in_C : float
+        Temperature of what falls evenly [degC].
+    others
+        See `sheet_profile`.
 
     Returns
     -------
@@ -209,7 +218,7 @@ def profile_and_pull(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share
     settled, pull = (k_kg_m2s * t_equilibrium_C + spread_feed * t_in_C) * settles, k_kg_m2s * settles
     if ridge_share <= 1e-9:
         return settled, 0.0, 0.0, pull
-    excess = t_in_C - settled
+    excess = t_ridge_C - settled
     if ridge_share >= 1.0 - 1e-9:
         n = k_kg_m2s / feed_kg_m2s
         left = math.exp(-n)
@@ -234,7 +243,8 @@ def profile_and_pull(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share
 
 
 @compiled
-def profile_over_deck(t_in_C, mean_C, flux_W_m2, slope_W_m2K, deck_W_m2K, deck_profile_frac, feed_kg_m2s, ridge_share):
+def profile_over_deck(t_ridge_C, t_in_C, mean_C, flux_W_m2, slope_W_m2K, deck_W_m2K, deck_profile_frac, feed_kg_m2s,
+                      ridge_share):
     """The profile of a sheet that also gives heat to the deck beneath it, nearer than `mean_C`.
 
     A deck passes no heat along the slope. Where it has taken on the profile of the water above it, what it takes is
@@ -242,8 +252,8 @@ def profile_over_deck(t_in_C, mean_C, flux_W_m2, slope_W_m2K, deck_W_m2K, deck_p
 
     Parameters
     ----------
-    t_in_C, feed_kg_m2s, ridge_share : float
-        See `sheet_profile`.
+    t_ridge_C, t_in_C, feed_kg_m2s, ridge_share : float
+        See `profile_and_pull`.
     mean_C : float
         Mean sheet temperature so far [degC].
     flux_W_m2 : float
@@ -267,7 +277,7 @@ def profile_over_deck(t_in_C, mean_C, flux_W_m2, slope_W_m2K, deck_W_m2K, deck_p
     even_W_m2K = deck_W_m2K * deck_profile_frac
     slope = max(slope_W_m2K + deck_W_m2K - even_W_m2K, LEAST_SLOPE_W_m2K)
     mean, above, below, pull = profile_and_pull(
-        t_in_C, mean_C - flux_W_m2 / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
+        t_ridge_C, t_in_C, mean_C - flux_W_m2 / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
     return mean_C + (mean - mean_C) / (1.0 + pull * even_W_m2K / slope), above, below
 
 
@@ -366,6 +376,31 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
     temperature along the slope; the mean follows from the balance with that flux, by Newton steps with the analytic
     slope, shortened while they change sign.
     """
+    return sheet_below(t_in_C, t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_air_C, w_air,
+                       tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity,
+                       longwave_in_W_m2, deck_profile_frac, 0.0)
+
+
+@compiled
+def sheet_below(t_ridge_C, t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_air_C, w_air, tv_air_K,
+                pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2,
+                deck_profile_frac, even_W_m2):
+    """As `sheet`, for a part of the slope onto which water runs down that is no longer as warm as it was fed.
+
+    Parameters
+    ----------
+    t_ridge_C : float
+        Temperature of what runs down onto the part [degC].
+    even_W_m2 : float
+        Heat given off besides, everywhere the same [W/m2]; not among what is returned.
+    others
+        See `sheet`.
+
+    Returns
+    -------
+    tuple of float
+        See `sheet` [degC, W/m2, kg/(m2 s), W/m2, W/m2, W/m2].
+    """
     mean, above, below, last, share = t_start_C, 0.0, 0.0, 0.0, 1.0
     close_K = close_enough_K(forced_W_m2K, unstable_cubed)
     convection = evaporation = longwave = latent = 0.0
@@ -383,11 +418,11 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
             h, e_slope = h2 + u * (h - h2), e_slope2 + u * (e_slope - e_slope2)
             l_slope, lat_slope = l_slope2 + u * (l_slope - l_slope2), lat_slope2 + u * (lat_slope - lat_slope2)
         slope = h + l_slope + lat_slope
-        flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C)
+        flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C) + even_W_m2
         before = above
         feed, ridge = ridge_left(feed_kg_m2s, ridge_share, evaporation)
         new, above, below = profile_over_deck(
-            t_in_C, mean, flux, slope, deck_W_m2K, deck_profile_frac, feed, ridge)
+            t_ridge_C, t_in_C, mean, flux, slope, deck_W_m2K, deck_profile_frac, feed, ridge)
         step = new - mean
         if abs(step) < close_K and abs(above - before) < close_K:
             # the last, small step is taken along the slopes: what it leaves out is of its square
