@@ -73,6 +73,13 @@ def audit_with_steps(site: Site, runs: int = RUNS, seed: int = SEED, progress: P
     NotEnough
         The step is too long for the store.
     """
+    from sprayroof.evidence.site_file.places import problems_placed
+
+    with problems_placed(site):
+        return _audit_with_steps(site, runs, seed, progress)
+
+
+def _audit_with_steps(site: Site, runs: int, seed: int, progress: Progress) -> AuditRun:
     from sprayroof.evidence.load_series import read_load_series
     from sprayroof.evidence.weather import read_weather
     from sprayroof.model.doubts import refuse_long_step
@@ -155,7 +162,8 @@ def _site_record(site: Site, traits: dict[str, Any]) -> dict[str, Any]:
     return {
         "name": about.name, "place": about.place, "owner": about.owner, "auditor": about.auditor,
         "report_date": about.report_date.isoformat(), "currency": about.currency, "paper": about.paper,
-        "note": about.note, "facts": site.fact_table(), "settings": site.settings_table(), "traits": traits,
+        "note": about.note, "facts": site.fact_table(), "settings": site.settings_table(),
+        "names": site.item_names(), "traits": traits,
     }
 
 

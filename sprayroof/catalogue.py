@@ -162,6 +162,11 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "The value is possible, but so far from what is usual that another unit is the likeliest cause: litres for cubic "
      "metres, watts for kilowatts, square feet for square metres, cents for the currency itself. Numbers stand in the "
      "unit that the site file names; another unit is written with the number, in quotes."),
+    ("store.open-sun", "doubt", "No sun falls on the open store in the model",
+     "A store with an open surface (open_share) out of doors gives heat to the air and the sky and takes none from the "
+     "sun, which brings several kilowatt-hours a day on each square metre in summer, more than such a surface loses. "
+     "Cooling that comes without spraying is flattered most. A store in the shade is reckoned right; of one in the sun "
+     "only a run with open_share = 0 beside this one tells how much hangs on it."),
     ("site.no-emitter", "doubt", "Nothing hands the cold to the rooms",
      "The site file describes no floor, ceiling or coil, so the stored cold reaches no room: delivered and useful "
      "cooling are zero. Describe each with a block [[emitter]]."),
@@ -279,6 +284,10 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("log.zone-contradicts", "doubt", "The file names another time zone",
      "A title row or the times themselves name another zone than the site file. One of the two is wrong; an hour off, the water "
      "temperatures no longer belong to the flow, and the night not to its weather."),
+    ("log.dates-outside", "doubt", "A date of the site file lies outside the logs",
+     "A test, a block of switched nights or an end of the measured period is dated outside the time that the logs cover: most "
+     "often a slip in the year or month. Calibrations and other tests that need no readings may lie up to three months before "
+     "or after."),
     ("log.newest-first", "note", "Newest rows came first",
      "The export runs backwards. The rows were turned round; nothing else changes."),
     ("log.unsorted", "note", "Rows were not in order of time",
@@ -299,7 +308,8 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "Empty cells, words such as Bad, and numbers that stand for no reading (-9999, a thermometer's 85 after a restart) were "
      "counted and left out. A number that readings lead up to is a reading."),
     ("log.words-excluded", "doubt", "Words in a column of numbers",
-     "Words such as Auto or Manual have no number. The cells are not used; if the word means a number, state it with the `words` of "
+     "Words such as Auto or Manual have no number, and on, off, yes and no have one only for a status, a flow or a power: a "
+     "thermometer that is off does not read 0. The cells are not used; if the word means a number, state it with the `words` of "
      "the channel."),
     ("log.limits", "doubt", "Limits instead of readings",
      "A cell such as <0.2 says that the instrument could not tell. It is not used; the `words` of the channel can give it a number."),
@@ -417,7 +427,7 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "Readings lie outside what the quantity can be at all: a broken wire, a code that was not named, another unit. They are "
      "left out."),
     ("quality.spikes", "doubt", "Single readings jump and come back",
-     "A reading leaves its neighbours by far more than the quantity can change in a step or two, and comes back. It is left "
+     "A reading leaves its neighbours by far more than the quantity can change in a row or two, and comes back. It is left "
      "out. Jumps of water temperature and level beside a start or stop of the pump are true and stay."),
     ("quality.stuck", "doubt", "A channel does not change for hours",
      "Every reading of many hours is exactly the same, which a healthy instrument of this kind never shows. Water temperatures "
@@ -441,12 +451,18 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "In sunshine the air temperature lies above the weather record by much more than at night. It is left out in sunshine and "
      "an hour after it; nights are not touched."),
     ("cross.pair-swapped", "doubt", "Supply and return seem to be exchanged",
-     "On most nights the pair of temperatures says that spraying warmed the water, while the store became colder, or the other "
-     "way round. The two columns seem to be exchanged in the file or on the pipe. Nothing was exchanged: on muggy nights the "
-     "difference is truly negative, and only you can look. If it is so, exchange the columns in the site file."),
+     "The pair of temperatures says that spraying warmed the water where it cannot have: the store became colder; or the water "
+     "was warmer than the air, when air, sky and evaporation all cool it; or the supply, not the return, saw the roof's warm "
+     "water first as the pump started. The two columns seem to be exchanged in the file or on the pipe. Nothing was exchanged: "
+     "on muggy nights the difference is truly negative, and only you can look. If it is so, exchange the columns in the site "
+     "file. Until then the range of the heat holds both signs."),
+    ("cross.pair-unconfirmed", "doubt", "Most nights warm the water, and nothing confirms it",
+     "On most nights the return is warmer than the supply, and neither the store's temperature, nor the air's, nor the starts of "
+     "the pump tell whether that is true or the two sensors are exchanged. Look at the pipe, log the air or the store, or make a "
+     "night's check by hand. Until then the range of the heat holds both signs."),
     ("cross.negative-nights", "note", "Nights on which spraying warmed the water",
-     "On warm muggy nights the water gains heat on the roof. The store's own temperature confirms it. These nights count as "
-     "negative cooling; a controller that looks at the return would have stopped."),
+     "On warm muggy nights the water gains heat on the roof. The store's own temperature confirms it, or the air was warmer than "
+     "the water. These nights count as negative cooling; a controller that looks at the return would have stopped."),
     ("cross.running-differs", "doubt", "Flow, power and status disagree on when the spray runs",
      "Two channels tell at different times that the spray pump runs. A meter fails, a status shows a command and not the pump, or "
      "a clock is off. Run hours and pump energy are unsure by this much."),
@@ -519,6 +535,11 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
     ("ledger.water-left-out", "doubt", "The water of some nights was not measured",
      "The level at both noons, make-up, draws and rain must be known, and the store must not have been full while water "
      "ran in, or it may have overflowed unseen. Nights that lack one of them are left out of the measured sum of water."),
+    ("ledger.water-outlier", "doubt", "A night lost far more water than like nights",
+     "For each litre sprayed more than three times as much left the store as on the middle night, by more than the nights "
+     "scatter and the meters err. Water pumped away in a test that the site file does not name looks so, and a hose or a burst "
+     "pipe. The night's loss is not counted as water lost by spraying; the estimate for all nights puts it at the mean of the "
+     "others. The factor is our own judgement."),
     ("ledger.pipe-against-store", "doubt", "Heat by the pipe and by the store contradict each other",
      "Over the period, or over a half of it, the two sums lie farther apart than the stated errors of flow meter, "
      "temperatures, level and store allow. An instrument drifted, was changed, or is less exact than stated: test the "
@@ -553,9 +574,15 @@ FINDINGS: dict[str, FindingMeaning] = _findings(
      "On these nights the content rose while spraying, beyond its uncertainty, without rain or make-up. Heavy dew can do "
      "so; otherwise rain missed by the gauge, a make-up past its meter, or the level is the cause."),
     ("ledger.on-off-untold", "note", "Switching on and off does not tell an effect",
-     "Nights with and without spraying were compared, the first after each switch left out, and the effect is smaller "
-     "than its uncertainty or the nights are too few. Days that follow each other are alike, so more blocks help more "
-     "than longer ones."),
+     "Nights with and without spraying were compared, what the store carries over from night to night taken off, and the "
+     "effect is smaller than its uncertainty or the nights are too few. Days that follow each other are alike, so more "
+     "blocks help more than longer ones; a block shorter than the store takes to settle tells little."),
+    ("ledger.on-off-lower-bound", "note", "Switched nights tell a lower bound",
+     "A large store remembers the nights before a switch: on the first nights off it still cools, on the first nights on "
+     "it is still warm. How long it remembers could not be told well enough to say that it had settled before it was "
+     "switched again. The difference as seen is then smaller than that between spraying every night and never: a lower "
+     "bound. The range is that of the lasting difference, wider on its far side. Longer blocks, three times as long as "
+     "the store takes to follow a switch, tell more."),
     ("test.unused", "doubt", "A test could not be used",
      "The test lacks an entry, or the logs of its time do not fit it. The result is as if it had not been made."),
     ("test.left-over", "doubt", "Corrected readings still miss a test",

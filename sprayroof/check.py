@@ -32,6 +32,7 @@ class Checked:
 
     lines: tuple[str, ...]
     findings: tuple[Finding, ...]
+    left_over: int = 0  # files, or patterns of files, of the site's folders that are not used
 
     @property
     def doubts(self) -> int:
@@ -62,11 +63,18 @@ def check(path: str | Path) -> Checked:
     InputProblems
         Anything that cannot be used as it stands.
     """
-    from sprayroof.evidence.load_series import read_load_series
     from sprayroof.evidence.site import read_site
-    from sprayroof.evidence.weather import read_weather
+    from sprayroof.evidence.site_file.places import problems_placed
 
     site = read_site(path)
+    with problems_placed(site):
+        return _checked(site)
+
+
+def _checked(site: Site) -> Checked:
+    from sprayroof.evidence.load_series import read_load_series
+    from sprayroof.evidence.weather import read_weather
+
     weather = read_weather(site)
     findings = [*site.findings, *weather.findings]
     lines = [*_site_lines(site), *_weather_lines(weather)]
@@ -77,8 +85,9 @@ def check(path: str | Path) -> Checked:
     measured_lines, measured_findings = _measured(site, weather)
     lines += measured_lines
     findings += measured_findings
-    lines += _proposals(site)
-    return Checked(tuple(lines), tuple(findings))
+    proposed = _proposals(site)
+    left_over = sum(line.startswith(("Not declared: ", "Not read: ")) for line in proposed)
+    return Checked((*lines, *proposed), tuple(findings), left_over)
 
 
 def _measured(site: Site, weather: Weather) -> tuple[list[str], list[Finding]]:
@@ -145,13 +154,14 @@ def _proposals(site: Site) -> list[str]:
     """Blocks to paste for files in the folders of logs and bills that the site file does not name."""
     lines: list[str] = []
     if (site.folder / "logs").is_dir():
-        from sprayroof.evidence.log_files.propose import proposals
+        from sprayroof.evidence.log_files.propose import not_readable, proposals
 
-        lines += proposals(site)
+        lines += [*proposals(site), *not_readable(site)]
     if (site.folder / "bills").is_dir():
         from sprayroof.evidence.billing.propose import proposals_of_bills
+        from sprayroof.evidence.log_files.propose import not_readable
 
-        lines += proposals_of_bills(site)
+        lines += [*proposals_of_bills(site), *not_readable(site, "bills")]
     return lines
 
 

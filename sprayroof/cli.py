@@ -126,7 +126,9 @@ def check(site: Path, strict: bool) -> None:
     _print_findings(result.findings, err=False)
     doubts, repairs = (f"{count} {what}{'' if count == 1 else 's'}" for count, what in (
         (result.doubts, "doubt"), (result.repairs, "repair")))
-    click.echo(f"Readable: no problems, {doubts}. Next: sprayroof audit {site}")
+    files = f"{result.left_over} file{'' if result.left_over == 1 else 's'}"
+    unused = f"{files} not used (see above): declare them, or leave them out. Then" if result.left_over else "Next"
+    click.echo(f"Readable: no problems, {doubts}{'; ' if result.left_over else '. '}{unused}: sprayroof audit {site}")
     if strict and (result.doubts or result.repairs):
         _tell(f"With --strict doubts and repairs count as problems: {doubts}, {repairs}.")
         click.get_current_context().exit(1)

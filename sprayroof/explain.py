@@ -27,7 +27,8 @@ def explain(name: str, audit: Audit | None = None) -> str:
     ----------
     name : str
         Identifier of a quantity, code of a finding, dotted entry of the site file (with list numbers or without) or the
-        end of one, a section of it, a choice that an entry offers, a grade, or a label as the report prints it.
+        end of one, a section of it, a choice that an entry offers, a grade, a label as the report prints it, or a word
+        that it uses.
         Labels may be written in capitals or not.
     audit : Audit, optional
         Tell its values or occurrences there too.
@@ -66,7 +67,20 @@ def _paragraph(name: str, audit: Audit | None) -> str:
         return "\n\n".join(_quantity(id, audit) for id in labelled)
     if re.fullmatch(r"(grades?)?\s*[a-d]?", name, re.IGNORECASE) and name:
         return _grades(name.split()[-1].upper())
+    if told := _word(name, audit):
+        return told
     return _entries(name, audit)
+
+
+def _word(name: str, audit: Audit | None) -> str:
+    """A word of the report that is neither figure nor entry, with the entries it leads to; "" where it is none."""
+    from sprayroof.report.glossary import word
+
+    found = word(name)
+    if found is None:
+        return ""
+    return "\n\n".join([f"{name}: a word of the report\n{_wrapped(found.meaning)}",
+                        *(_entry(entry, entry, audit) for entry in found.entries)])
 
 
 def _labelled_quantities(name: str) -> list[str]:
@@ -90,9 +104,17 @@ def _quantity(name: str, audit: Audit | None) -> str:
     for label, period in (audit.periods.items() if audit else ()):
         if name in period.quantities:
             one = period.quantities[name]
-            parts.append(f"In this audit, {label} {period.start} to {period.end}: {one.value:.6g} {one.unit}, "
-                         f"90 % range {one.low:.6g} to {one.high:.6g}; {one.basis}, grade {one.grade}.")
+            value, low, high = (_number(end, one.unit) for end in (one.value, one.low, one.high))
+            parts.append(f"In this audit, {label} {period.start} to {period.end}: {value} {one.unit}, "
+                         f"90 % range {low} to {high}; {one.basis}, grade {one.grade}.")
     return "\n".join(parts)
+
+
+def _number(value: float, unit: str) -> str:
+    """Six digits, and 0 for what is nothing in print."""
+    from sprayroof.report.numbers import is_nothing
+
+    return "0" if is_nothing(value, unit) else f"{value:.6g}"
 
 
 def _finding(name: str, audit: Audit | None) -> str:
@@ -116,7 +138,8 @@ def _entries(name: str, audit: Audit | None) -> str:
     wanted = name.casefold()
     offering = [entry for entry, words in choices().items() if any(wanted in (one, *one.split()) for one in words)]
     found = [entry for entry, label in entry_labels().items() if label.casefold() == wanted]
-    found += [entry for entry in names if entry.rpartition(".")[2] == wanted and entry not in found]
+    end = wanted.replace(" ", "_")  # an entry may be asked for in words
+    found += [entry for entry in names if entry.rpartition(".")[2] == end and entry not in found]
     if (section := section_paragraph(wanted)) is not None:
         return "\n\n".join([section, *(_choice(name, entry, audit) for entry in offering)])
     if not found and not offering:
@@ -129,8 +152,12 @@ def _entries(name: str, audit: Audit | None) -> str:
 
 
 def _choice(name: str, entry: str, audit: Audit | None) -> str:
-    """A word that an entry offers, and the entry's paragraph."""
-    return f"{name}: a choice of {entry}\n{_entry(entry, entry, audit)}"
+    """A word that an entry offers, what it says where it names a formula, and the entry's paragraph."""
+    from sprayroof.report.glossary import formula
+
+    said = formula(entry, name.casefold())
+    lines = [f"{name}: a choice of {entry}", *([_wrapped(said)] if said else []), _entry(entry, entry, audit)]
+    return "\n".join(lines)
 
 
 def without_numbers(name: str) -> str:

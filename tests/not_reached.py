@@ -21,6 +21,7 @@ WHY = {
     "emitters.coil_capacity_W": "a coil from its parts; an audit works out its heat per kelvin once",
     "emitters.panel_capacity_W": "a floor or ceiling from its parts; an audit works out its heat per kelvin once",
     "film.outlet_C": "linear sheets in closed form, for the tests",
+    "film.sheet_profile": "the profile alone; an audit asks at once how its mean moves",
     "sky.all_sky_emissivity": "the sum that an audit makes step by step",
     "sky.planck_fraction": "what the fit of the window's share is held against",
     "sky.sky_view_horizon": "a level surface in closed form, for the tests",

@@ -73,7 +73,10 @@ MAY_IMPORT = {
     "sprayroof.model": ("model", "evidence", "physics", "results", "errors", "catalogue"),
     "sprayroof.auditing": ("model", "evidence", "results", "errors", "version", "physics.compiled"),
     "sprayroof.check": ("evidence", "model.whole_building", "model.twin_results", "results", "errors"),
-    "sprayroof.explain": ("evidence.site_file.words", "report.words", "report.terms", "results", "errors", "catalogue"),
+    "sprayroof.explain": (
+        "evidence.site_file.words", "report.words", "report.numbers", "report.terms", "report.glossary", "results",
+        "errors", "catalogue",
+    ),
     "sprayroof.output": ("auditing", "report", "results", "errors"),
     "sprayroof.report": ("report", "results", "errors", "catalogue", "version"),
     "sprayroof.cli": ("auditing", "check", "explain", "output", "report", "evidence", "results", "errors", "version"),
@@ -209,8 +212,8 @@ def test_modules_and_public_names_have_docstrings():
 
 UNITS = ("C", "K", "F", "Pa", "Pa_s", "kg", "kg_s", "kg_ms", "kg_m3", "kg_m2s", "kg_kg", "kg_day", "m", "m2", "m3",
          "mm", "um", "m_s", "m2_s", "m3_h", "mm_h", "min", "h", "s", "W", "kW", "J", "kWh", "W_K", "kW_K", "W_m2",
-         "W_m2K", "W_mK", "m2K_W", "J_kg", "J_kgK", "J_m2K", "J_m3K", "kJ_m2K", "L_min", "L_day", "mg_L", "1_K",
-         "s2_m2", "deg", "frac", "per_kWh", "per_m3", "per_year", "kg_kWh", "years")
+         "W_m2K", "W_mK", "m2K_W", "J_kg", "J_kgK", "J_kgK2", "J_m2K", "J_m3K", "kJ_m2K", "L_min", "L_day", "mg_L",
+         "1_K", "s2_m2", "deg", "frac", "per_kWh", "per_m3", "per_year", "kg_kWh", "years")
 HAS_UNIT = re.compile(rf"_({'|'.join(sorted(UNITS, key=len, reverse=True))})$")
 
 # Arguments and fields without a unit in their name, each with its reason
@@ -223,7 +226,8 @@ NUMBERS_OF_ONE = {  # pure numbers that every text calls by these names
 PURE = re.compile(r"((transmittance|reflectance|panel)_(window|rest)|_share|_factor|_ratio|_rel|_exponent|_fraction)$"
                   r"|^(mass_fraction$|emissivity)")
 COMPOUND = {  # units too long for a name; the docstring or the comment beside them tells it
-    "unstable_cubed", "stable_cubed", "lewis_per_cp",
+    "unstable_cubed", "stable_cubed", "store_stable_cubed", "lewis_per_cp",
+    "cubed",  # of `roots.cube_root`, in any unit
 }
 SWITCHES_AND_PLACES = {  # choices, truths, numbers of things, places in an array, records with names of their own
     "kind", "sense", "store_outside", "mains_rule", "load_kind", "ac_kind", "bleed_on", "flush_takes_spray",
@@ -236,7 +240,7 @@ SCRATCH = {"spare_mass", "spare_temp"}  # work space of `tank.settle`, no quanti
 UNITLESS = NUMBERS_OF_ONE | COMPOUND | SWITCHES_AND_PLACES | SCRATCH
 
 # Functions named after what they do to a store, or whose unit is too long for a name
-NAMED_BY_DEED = {"take_bottom", "take_top", "lose_heat", "natural_unstable_cubed", "natural_stable_cubed"}
+NAMED_BY_DEED = {"take_bottom", "take_top", "lose_heat", "natural_unstable_cubed", "natural_stable_cubed", "cube_root"}
 
 
 def carries_unit(name: str) -> bool:

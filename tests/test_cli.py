@@ -21,6 +21,8 @@ from sprayroof.auditing import AuditRun
 from sprayroof.catalogue import FINDINGS
 from sprayroof.check import ASKED_FOR, WITHOUT_READINGS, check
 from sprayroof.cli import main
+from sprayroof.evidence.site_file.entry_logs import UNITS
+from sprayroof.evidence.units import scale_to
 from sprayroof.output import FILES, REPORT_FILES, CannotWrite, write_all, write_rendered
 
 SAMPLES = Path(__file__).parent.parent / "sample_sites"
@@ -392,6 +394,20 @@ def test_explain_leads_from_a_word_to_where_it_belongs(word, part):
     assert part in run("explain", word).output
 
 
+@pytest.mark.parametrize(("word", "parts"), [
+    ("balance point", ("load.balance_point (entry", "a choice of load.kind")),
+    ("COP", ("air_conditioner.rated_cop (entry", "booster.cop (entry")),
+    ("typical year", ("weather.file (entry",)), ("Dew point", ("condenses",)),
+    ("C_D", ("1 - C_D (1 - x)", "air_conditioner.part_load_degradation (entry")),
+    ("9 chances in 10", ("1 in 20",)), ("Is it wasting water?", ("blown away",)),
+    ("brunt", ("root of the vapour pressure", "Brunt 1932")), ("unsworth_monteith", ("0.84 of the gap",)),
+    ("clark_allen", ("logarithm of the dew point", "polynomial in tenths")),
+])
+def test_explain_knows_the_words_of_the_report_and_what_formulas_say(word, parts):
+    told = " ".join(run("explain", word).output.split())
+    assert all(part in told for part in parts)
+
+
 def test_explain_names_the_entries_of_which_a_word_is_the_end():
     told = run("explain", "area", code=1).stderr
     assert "roof.area, catchment.area, emitter.area or panels.area" in told
@@ -448,3 +464,86 @@ def test_balances_of_a_written_audit_close(school):
     for part in ("water_kg", "heat_J", "salt_kg"):
         assert closure[part]["step_rel"] <= 1e-9
         assert closure[part]["period_rel"] <= 1e-9
+
+
+BRINDLEMOOR = SAMPLES / "brindlemoor_bindery"
+
+
+def changed_brindlemoor(folder: Path, *changes: tuple[str, str]) -> tuple[str, list[str]]:
+    """Text of a changed site file beside the logs, and the lines that `check` says of it."""
+    site = folder / "site"
+    shutil.copytree(BRINDLEMOOR, site)
+    text = (site / "site.toml").read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    (site / "site.toml").write_text(text, encoding="utf-8")
+    result = CliRunner().invoke(main, ["check", str(site)])
+    return text, result.output.replace(str(site), "SITE").splitlines()
+
+
+def line_with(text: str, words: str) -> int:
+    return next(number for number, line in enumerate(text.splitlines(), start=1) if words in line)
+
+
+def test_a_missing_log_is_told_with_its_line(tmp_path):
+    text, said = changed_brindlemoor(tmp_path, ("logs/bms_export.csv", "logs/bms_exportx.csv"))
+    at = line_with(text, "bms_exportx")
+    assert said[1].strip() == (f"SITE/site.toml, line {at}, log.2.file: there is no file logs/bms_exportx.csv; wanted "
+                               "the path of a file, relative to the site file; correct the entry or put the file there")
+
+
+def test_a_test_that_cannot_be_is_told_with_its_line_and_a_log_with_its_file(tmp_path):
+    text, said = changed_brindlemoor(
+        tmp_path, ('reading = 76.4\nreference = 75.3', 'reading = 76.4'), ('unit = "kWh"', 'unit = "gallons"'))
+    at, unit = line_with(text, "ac_power = { column = \"kWh\""), line_with(text, 'reading = 76.4') - 3
+    entry = 'log.5.columns.ac_power.unit ("logs/ac_meter.csv")'
+    assert any(line.strip().startswith(f"SITE/site.toml, line {at}, {entry}: ") for line in said), said
+    _, said = changed_brindlemoor(tmp_path / "again", ('reading = 76.4\nreference = 75.3', 'reading = 76.4'))
+    assert any(line.strip().startswith(f"SITE/site.toml, line {unit - 1}, test.12: a calibration without ")
+               for line in said), said
+
+
+def test_a_block_whose_columns_are_all_remarks_and_a_unit_left_open(tmp_path):
+    text, said = changed_brindlemoor(
+        tmp_path, ('ac_power = { column = "kWh"', '# ac_power = { column = "kWh"'),
+        ('{ column = "T supply", unit = "degC"', '{ column = "T supply", unit = ""'))
+    place = line_with(text, "# ac_power = { column") - 1
+    assert [line.strip() for line in said if "log." in line] == [
+        f'SITE/site.toml, line {line_with(text, "T supply")}, log.1.columns.supply_temperature.unit '
+        '("logs/roof_*.csv"): found ""; wanted the unit of water to the nozzles in quotes: degC, degF or K; write the '
+        "unit in which the file has it",
+        f'SITE/site.toml, line {place}, log.5.columns ("logs/ac_meter.csv"): no column is declared; wanted at '
+        "least one column of the file with its unit; take the # off the lines of columns that are meant, "
+        "or take the block out"]
+
+
+def test_units_that_messages_offer_are_read():
+    for unit, words in UNITS.items():
+        rates = words.split(";")[0] if unit != "m3" else "m3, L or US gal"
+        for offered in re.split(r", | or ", rates):
+            scale_to(offered.strip(), unit)  # raises where it is no such unit
+
+
+def test_a_pair_test_before_the_log_begins_tells_when_that_is(tmp_path):
+    _, said = changed_brindlemoor(tmp_path, ('from = "2025-09-26 15:00"\nto = "2025-09-26 15:40"',
+                                             'from = "2025-09-26 06:00"\nto = "2025-09-26 06:40"'))
+    # the logger's first row, 12:07 by its clock that was six minutes fast, on Etc/GMT+5
+    told = "0 readings of both temperatures in the time of the pair test; both were read from 2025-09-26 17:0"
+    assert any(told in line for line in said), said
+
+
+@pytest.mark.parametrize(("written", "do"), [
+    ("20266-04-20", "write the date as year-month-day, such as 2026-03-31 (other problems"),
+    ("0001-01-01", "correct the year"), ("9999-12-31", "correct the year"), ('"1066-10-14"', "correct the year")])
+def test_report_dates_that_cannot_be(tmp_path, written, do):
+    text, said = changed_brindlemoor(tmp_path, ("report_date = 2026-01-20", f"report_date = {written}"))
+    line = line_with(text, "report_date")
+    assert f"SITE/site.toml, line {line}" in said[1], said
+    assert f"; {do}" in said[1], said
+
+
+@pytest.mark.parametrize("word", ["\u00fc", "25 \u00b0C", "Sainte-Th\u00e9r\u00e8se", "Tr\u00fcb \u2013 3 \u00b0C"])
+def test_a_site_file_in_the_encoding_of_western_editors_is_named(tmp_path, word):
+    (tmp_path / "site.toml").write_bytes(f'[site]\nname = "{word}"\n'.encode("cp1252"))
+    assert "(it seems to be cp1252)" in CliRunner().invoke(main, ["check", str(tmp_path)]).output

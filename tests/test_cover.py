@@ -241,6 +241,22 @@ def test_the_cover_solved_anew(name, t_C, night):
     assert ours.wet == pytest.approx(there["wet"], abs=0.02)
 
 
+@pytest.mark.parametrize(("name", "t_C", "night"), CASES, ids=lambda value: value if isinstance(value, str) else None)
+def test_the_loop_closes_the_balance_along_the_slopes(name, t_C, night):
+    """As closely as the time loop asks, from first guesses about the root: still that root, and each flux of it."""
+    kind = COVER_KINDS[name]
+    root = cover_over(t_C, night, kind).t_cover
+    there = Anew(t_C, night, kind).state(root)
+    scale = max(abs(there["convection"]) + abs(there["longwave"]) + abs(there["latent"]), 10.0)
+    for off_K in (-1.0, -0.1, -0.03, -0.01, 0.01, 0.03, 0.1, 1.0):
+        ours = Found(*covered_surface(t_C, root + off_K, *air_of(night), 0.96, night.longwave_W_m2,
+                                      gap_for(night, kind), optics_of(kind), 0.0, cover.LOOP_RESIDUAL_W_M2))
+        assert ours.t_cover == pytest.approx(root, abs=0.01), off_K
+        for part in ("convection", "longwave", "latent"):
+            assert getattr(ours, part) == pytest.approx(there[part], abs=0.01 * scale), (part, off_K)
+        assert ours.lost == pytest.approx(there["lost"], rel=0.02, abs=2e-8), off_K
+
+
 def test_the_cases_know_dry_and_wet_stable_and_stirred_gaps():
     """The test of the test: each branch of the balance is met by some case."""
     found = [(t_C, night, cover_over(t_C, night, COVER_KINDS[name])) for name, t_C, night in CASES]

@@ -18,12 +18,15 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from log_makers import SUPPLY, codes, data_of, log_of, problems, read
 
-from sprayroof.evidence.files import read_evidence
+from sprayroof.evidence.files import EvidenceFile, read_evidence
 from sprayroof.evidence.gather import Gather
+from sprayroof.evidence.log_files.devices import devices_in, names_devices
 from sprayroof.evidence.log_files.export_checks import check_row_limits, copied_block
 from sprayroof.evidence.log_files.missing_codes import codes_in
 from sprayroof.evidence.log_files.number_forms import marks_of, number_of, parted
+from sprayroof.evidence.log_files.propose import propose
 from sprayroof.evidence.log_files.reading import read_log_file
+from sprayroof.evidence.log_files.series_file import Asked, SeriesForm, read_series
 from sprayroof.evidence.log_files.units_seen import unit_in_heading
 from sprayroof.evidence.log_times.row_names import RowNames
 from sprayroof.evidence.site import read_site
@@ -445,12 +448,40 @@ def test_workbooks_that_cannot_be_opened(raw, found):
     assert problem.startswith(f"log.csv: {found}; ")
 
 
+TWO_HEADINGS = [["Time", "Water", None, "Store", None, "Weather"],
+                [None, "T supply", "T return", "low", "mid", "T air"],
+                *([date, 20.0 + k, 18.0, 19.0, 19.5, 15.0] for k, date in enumerate(DATES))]
+
+
+def test_two_heading_rows_of_a_sheet_are_joined():
+    def asked(name):
+        return Asked("supply_temperature", name, "degC", "x")
+
+    form = SeriesForm("log.1", {"time_column": "Time", "time_zone": "UTC"})
+    file = EvidenceFile("log.xlsx", workbook(Data=TWO_HEADINGS), "")
+    gather = Gather()
+    table = read_series(file, [asked("Water T supply")], form, "UTC", gather)
+    assert gather.problems == []
+    np.testing.assert_array_equal(table.values["supply_temperature"], 20.0 + np.arange(len(DATES)))
+    assert read_series(file, [asked("Water T low")], form, "UTC", gather) is None
+    (told,) = gather.problems
+    assert told.found.endswith('they read "Time", "Water T supply", "Water T return", "Store low", "Store mid", '
+                               '"Weather T air"')
+
+
+def test_two_heading_rows_of_a_sheet_are_proposed_by_joined_names(tmp_path):
+    (tmp_path / "plant.xlsx").write_bytes(workbook(Data=TWO_HEADINGS))
+    text = "\n".join(propose(tmp_path / "plant.xlsx", tmp_path, "UTC"))
+    assert 'time_column = "Time"' in text
+    assert all(f'"{name}"' in text for name in ("Water T supply", "Water T return", "Store low", "Weather T air"))
+
+
 def test_words_errors_and_empty_cells_of_a_sheet():
     cells = [20.5, "#N/A", None, True, "Auto", 21]
     table, gather = read(
         workbook(Data=[["Time", "T"], *([date, cell] for date, cell in zip(DATES, cells, strict=True))])
     )
-    np.testing.assert_array_equal(table.values["supply_temperature"], [20.5, np.nan, np.nan, 1.0, np.nan, 21.0])
+    np.testing.assert_array_equal(table.values["supply_temperature"], [20.5, np.nan, np.nan, np.nan, np.nan, 21.0])
     assert codes(gather) == ["log.missing-codes", "log.words-excluded"]
 
 
@@ -667,3 +698,34 @@ def test_the_planted_repeated_hour_and_disorder_are_found(brindlemoor):
 def test_entries_of_the_block_are_read_as_in_a_site_file():
     log = log_of(repeated_hour="second", delimiter="tab", decimal=",")
     assert (log.repeated_hour, log.delimiter, log.decimal, log.stamp) == ("second", "tab", ",", "end")
+
+
+# --- which columns name devices --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("heading", "is_name"), [
+    ("ID", True), ("Serial No.", True), ("DeviceID", True), ("Node", True), ("Logger name", True), ("Gerät", True),
+    ("Sensor ID", True), ("Node temperature", False), ("Sensor status", False), ("Record", False), ("Humidity", False),
+    ("Logger battery (V)", False), ("T2", False),
+])
+def test_headings_that_name_devices(heading, is_name):
+    assert names_devices(heading) == is_name
+
+
+@pytest.mark.parametrize(("cells", "count"), [
+    (["7"] * 30 + ["9"] * 30, 2), (["7", "9"] * 30, 2), (["7"] * 60, 0), (["7"] * 59 + [""], 0),
+    ([str(k) for k in range(60)], 0),  # a number for each record
+    (["3.1", "3.2"] * 30, 0),  # readings
+], ids=["blocks", "by turns", "one", "one and an empty cell", "records", "volts"])
+def test_cells_that_name_devices(cells, count):
+    assert len(devices_in(np.array(cells, dtype=object))) == count
+
+
+def test_two_devices_in_a_workbook_are_asked_about():
+    rows = [["Time", "Serial", "T"]]
+    rows += [[f"2026-06-01 {k // 6:02d}:{k % 6}0", "S1" if k < 30 else "S2", 20.0 + k % 7] for k in range(60)]
+    table, gather = read(workbook(Data=rows))
+    assert table is None
+    (told,) = problems(gather)
+    assert '2 devices: "S1" (30 rows from line 2), "S2" (30 rows from line 32)' in told
+    assert 'add device_column = "Serial" and device = "S1"' in told

@@ -358,6 +358,23 @@ def test_water_pumped_away_in_a_draw_down_is_neither_sprayed_nor_lost():
     assert found.tests[0]["value"] == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize(("pumped_m3", "told"), [(2.0, True), (0.0, False), (0.1, False)])
+def test_a_night_that_lost_many_times_the_usual_is_told_and_not_counted(pumped_m3, told):
+    """Ten nights of 48 m3 sprayed and 0.2 m3 lost; in the fourth more was pumped away, which no entry tells."""
+    hours = Hours(nights=10)
+    spells = [(24.0 * night + 9.0, 24.0 * night + 17.0) for night in range(10)]
+    lost = [0.2 + (pumped_m3 if night == 3 else 0.0) for night in range(10)]
+    columns = sprayed_columns(hours, *spells)
+    columns["store_m3"] = hours.held(*((24.0 * night + 17.0, 15.0 - sum(lost[:night + 1])) for night in range(10)),
+                                     after=15.0)
+    found = measure(hand_site(test=[NO_LEAK]), hours.logs(**columns))
+    assert ("ledger.water-outlier" in codes(found)) == told
+    assert found.totals["spray_loss_m3"].value == pytest.approx(1.8 if told else 2.0 + pumped_m3)
+    assert found.estimates["spray_loss_m3"].value == pytest.approx(2.0 if told else 2.0 + pumped_m3)
+    # the balance of the night itself stands: that water did leave
+    assert sum(night["water_remainder_m3"] for night in found.nights) == pytest.approx(2.0 + pumped_m3)
+
+
 def test_tests_without_records_are_told_as_unused():
     hours = Hours(nights=1)
     tests = [{"kind": "pair", "from": "2026-05-01 14:00", "to": "2026-05-01 15:00"},

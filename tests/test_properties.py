@@ -3,11 +3,13 @@
 import math
 
 import numpy as np
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from sprayroof.physics import convection, droplets, emitters, film, machines, moistair, rain, sky, tank
 from sprayroof.physics.constants import CP_WATER
+from sprayroof.physics.roots import cube_root
 
 settings.register_profile("sprayroof", max_examples=150, deadline=None, derandomize=True)
 settings.load_profile("sprayroof")
@@ -148,6 +150,23 @@ def test_every_clear_sky_brightens_with_humidity(dew, hour):
             continue  # its parabola turns below -38 degC and is stated from -13 degC
         values = [formula(25.0, one, moistair.saturation_pressure_Pa(one), 101325.0, hour) for one in (low, high)]
         assert values[1] >= values[0] - 1e-12, name
+
+
+@given(power=st.floats(-80.0, 80.0))
+def test_cube_roots_are_those_of_the_library(power):
+    x = 10.0**power
+    assert cube_root(x) == pytest.approx(np.cbrt(x), rel=1e-8)
+    assert cube_root(0.0) == 0.0
+
+
+@pytest.mark.parametrize(("t_C", "within"), [(80.0, 3e-6), (60.0, 2e-9), (25.0, 2e-9), (0.0, 2e-9), (-20.0, 4e-6),
+                                             (-40.0, 1e-4)])
+def test_saturation_over_water_is_hyland_and_wexler(t_C, within):
+    """The printed equation 6 (ASHRAE Fundamentals 2017, ch. 1), also below its range for supercooled water."""
+    t_K = t_C + 273.15
+    printed = math.exp(-5.8002206e3 / t_K + 1.3914993 - 4.8640239e-2 * t_K + 4.1764768e-5 * t_K**2
+                       - 1.4452093e-8 * t_K**3 + 6.5459673 * math.log(t_K))
+    assert moistair.saturation_over_water_Pa(t_C) == pytest.approx(printed, rel=within)
 
 
 @given(temperatures=st.tuples(st.floats(-60.0, 99.0), st.floats(-60.0, 99.0)))

@@ -10,13 +10,16 @@ from pathlib import Path
 import numpy as np
 import outside_data
 import pytest
+from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sprayroof.check import check
+from sprayroof.cli import main
 from sprayroof.evidence.billing.propose import propose_bills
+from sprayroof.evidence.log_files import propose as propose_module
 from sprayroof.evidence.log_files.column_guess import guess_of, guesses_of, seen_of
-from sprayroof.evidence.log_files.propose import proposals, propose, undeclared
+from sprayroof.evidence.log_files.propose import proposals, propose, propose_together, undeclared
 from sprayroof.evidence.site import read_site
 from sprayroof.evidence.units import scale_to
 
@@ -315,6 +318,33 @@ def test_check_proposes_what_is_not_declared(tmp_path):
     assert [line for line in again.lines if line.startswith("Logs ")]
 
 
+def test_an_undeclared_copy_of_a_declared_file_is_not_offered(tmp_path):
+    site = copied(tmp_path)
+    written(site, LOG, "roof.csv")
+    text = "\n".join(proposals(read_site(site)))
+    with (site / "site.toml").open("a", encoding="utf-8") as opened:
+        opened.write("\n" + text[text.index("[[log]]") :])
+    written(site, LOG, "roof_copy.csv")
+    written(site, LOG.replace("21.0", "21.1"), "roof_edited.csv")
+    text = "\n".join(proposals(read_site(site)))
+    assert "Not declared: logs/roof_copy.csv. It has the same bytes as logs/roof.csv" in text
+    assert "Not declared: logs/roof_edited.csv. If it belongs" in text
+    assert text.count("[[log]]") == 1
+
+
+def test_records_of_a_form_that_is_not_read_are_told(tmp_path):
+    site = copied(tmp_path)
+    for ending in ("xls", "ods", "json", "pdf", "md"):
+        written(site, "anything\n", f"roof.{ending}")
+    found = check(site)
+    told = [line for line in found.lines if line.startswith("Not read: ")]
+    assert [line.split(". ")[0] for line in told] == [
+        "Not read: logs/roof.json", "Not read: logs/roof.ods", "Not read: logs/roof.pdf", "Not read: logs/roof.xls"]
+    assert found.left_over == 4
+    said = CliRunner().invoke(main, ["check", str(site)]).output.splitlines()[-1]
+    assert "; 4 files not used (see above): declare them, or leave them out. Then: sprayroof audit " in said
+
+
 def test_named_files_are_declared(tmp_path):
     assert undeclared(read_site(BRINDLEMOOR)) == []
     site = copied(tmp_path)
@@ -391,3 +421,126 @@ def test_hostile_bills_stay_text(tmp_path_factory, heading, cell, delimiter):
     path = folder / "bills.csv"
     path.write_text(f"From{delimiter}To{delimiter}{heading}{delimiter}kWh\n{rows}", encoding="utf-8", newline="")
     tomllib.loads("\n".join(propose_bills(path, tmp_path_factory.getbasetemp())))
+
+
+# --- several devices in one file --------------------------------------------------------------------------------------
+
+
+def two_devices() -> str:
+    rows = [f"2026-06-01 {k // 6:02d}:{k % 6}0,{device},{20 + k % 7 / 10:.1f}" for device in ("A-7", "B-9")
+            for k in range(60)]
+    return "Time,Node ID,T supply (degC)\n" + "\n".join(rows) + "\n"
+
+
+def test_a_file_of_two_devices_gets_the_lines_that_choose_one(tmp_path):
+    block, text = proposal(written(tmp_path, two_devices()))
+    assert (block["device_column"], block["device"]) == ("Node ID", "A-7")
+    assert '"A-7" (60 rows), "B-9" (60 rows)' in text
+    assert "device_column" not in proposal(written(tmp_path, two_devices().replace("B-9", "A-7")))[0]
+
+
+def test_files_of_two_devices_get_the_question(tmp_path):
+    files = [written(tmp_path, two_devices().replace("B-9", name).replace("A-7", name), f"roof_{number}.csv")
+             for number, name in ((1, "A-7"), (2, "B-9"))]
+    block, text = together(files)
+    assert block["device_column"] == "Node ID"
+    assert '"A-7" (120 rows), "B-9" (120 rows)' in text
+
+
+# --- several files of one form ----------------------------------------------------------------------------------------
+
+
+def together(files: list[Path], zone: str = "America/New_York") -> tuple[dict, str]:
+    """The block proposed for all files, and its text."""
+    text = "\n".join(propose_together(files, files[0].parent.parent, zone, "logs/roof_*.csv"))
+    (block,) = tomllib.loads(text)["log"]
+    return block, text
+
+
+def rows_of(start: datetime.datetime, count: int, form: str = "%Y-%m-%d %H:%M", twice: bool = False) -> str:
+    """Ten-minute rows; `twice` repeats the hour from 01:00 of the last day of daylight saving."""
+    times = [start + datetime.timedelta(minutes=10 * k) for k in range(count)]
+    if twice:
+        place = times.index(datetime.datetime(2026, 11, 1, 2))
+        times = times[:place] + times[place - 6 : place] + times[place:]
+    rows = [f"{time:{form}},{20 + k % 7 / 10:.1f},{90 + k % 5}" for k, time in enumerate(times)]
+    return "Time,T supply (degC),Flow (L/min)\n" + "\n".join(rows) + "\n"
+
+
+def test_a_later_file_shows_the_clock_of_all(tmp_path):
+    """The first file ends before the clocks change: by itself it would get the site's clock, which stops the second."""
+    summer = written(tmp_path, rows_of(datetime.datetime(2026, 10, 20), 900), "roof_1.csv")
+    autumn = written(tmp_path, rows_of(datetime.datetime(2026, 10, 27), 1400), "roof_2.csv")
+    assert proposal(summer)[0]["time_zone"] == "America/New_York"
+    block, text = together([summer, autumn])
+    assert block["time_zone"] == "Etc/GMT+5"
+    assert 'time_zone = "Etc/GMT+5"  # logs/roof_2.csv: it ran on' in text
+    assert "# 2300 rows in 2 files, mostly every 10 min, 2026-10-20 00:00 to 2026-11-05 17:10" in text
+
+
+def test_the_clock_of_the_sample_sites_logger_needs_both_of_its_files():
+    (stated,) = (block for block in DECLARED if block["file"] == "logs/roof_*.csv")
+    block, _ = together(sorted((BRINDLEMOOR / "logs").glob("roof_*.csv")))
+    assert (block["time_zone"], block["time_format"]) == (stated["time_zone"], stated["time_format"])
+
+
+def test_files_that_disagree_on_the_clock_are_told_and_none_is_chosen(tmp_path):
+    runs_on = written(tmp_path, rows_of(datetime.datetime(2026, 10, 27), 1400), "roof_1.csv")
+    changed = written(tmp_path, rows_of(datetime.datetime(2026, 10, 27), 1400, twice=True), "roof_2.csv")
+    block, text = together([runs_on, changed])
+    assert "time_zone" not in block
+    assert "# the files disagree on the clock: " in text
+    assert '"Etc/GMT+5" (logs/roof_1.csv: it ran on' in text
+    assert '"America/New_York" (logs/roof_2.csv: the hour of 2026-11-01 stands there twice)' in text
+    assert '\n# time_zone = "Etc/GMT+5"\n# time_zone = "America/New_York"\n' in text
+
+
+def test_a_later_file_settles_day_and_month(tmp_path):
+    early = written(tmp_path, rows_of(datetime.datetime(2026, 3, 4), 100, "%d/%m/%Y %H:%M"), "roof_1.csv")
+    late = written(tmp_path, rows_of(datetime.datetime(2026, 3, 18), 100, "%d/%m/%Y %H:%M"), "roof_2.csv")
+    assert "Day or month first?" in proposal(early, "UTC")[1]
+    block, text = together([early, late], "UTC")
+    assert block["time_format"] == "%d/%m/%Y %H:%M"
+    assert "# the only reading that logs/roof_2.csv allows" in text
+    assert "2026-03-04 00:00 to 2026-03-18 16:30" in text
+    other = written(tmp_path, rows_of(datetime.datetime(2026, 3, 18), 100, "%m/%d/%Y %H:%M"), "roof_3.csv")
+    block, text = together([early, late, other], "UTC")
+    assert "the files disagree on the form of their times" in text
+    assert '"%m/%d/%Y %H:%M" (logs/roof_3.csv)' in text
+    assert "time_format" not in block
+
+
+def test_a_column_that_only_a_later_file_fills_is_found(tmp_path):
+    empty = rows_of(datetime.datetime(2026, 6, 1), 60).splitlines()
+    empty = "\n".join([empty[0], *(row.rsplit(",", 1)[0] + "," for row in empty[1:])]) + "\n"
+    files = [written(tmp_path, empty, "roof_1.csv"), written(tmp_path, rows_of(datetime.datetime(2026, 6, 2), 60),
+                                                              "roof_2.csv")]
+    assert "spray_flow" not in proposal(files[0])[0]["columns"]
+    assert together(files)[0]["columns"]["spray_flow"] == {"column": "Flow (L/min)", "unit": "L/min"}
+
+
+def test_files_of_other_columns_get_blocks_of_their_own(tmp_path):
+    site = copied(tmp_path)
+    head = "Roof logger\n"
+    written(site, head + rows_of(datetime.datetime(2026, 6, 1), 60), "roof_1.csv")
+    written(site, head + rows_of(datetime.datetime(2026, 6, 2), 60).replace("Time,", "Clock,"), "roof_2.csv")
+    text = "\n".join(check(site).lines)
+    assert "Not declared: logs/roof_1.csv." in text
+    assert "Not declared: logs/roof_2.csv." in text
+
+
+def test_of_a_heap_of_files_some_are_looked_into_and_it_is_said(tmp_path, monkeypatch):
+    files = [written(tmp_path, rows_of(datetime.datetime(2026, 6, day), 144), f"roof_{day:02d}.csv")
+             for day in range(1, 11)]
+    monkeypatch.setattr(propose_module, "MOST_TOGETHER_BYTES", 4 * files[0].stat().st_size + 100)
+    text = together(files)[1]
+    assert "# 4 of 10 files were looked into, the first and the last among them." in text
+    assert "2026-06-01 00:00 to 2026-06-10 23:50" in text
+
+
+def test_hostile_names_of_files_stay_text(tmp_path):
+    files = [written(tmp_path, rows_of(datetime.datetime(2026, 10, 20), 900), "roof_1.csv"),
+             written(tmp_path, rows_of(datetime.datetime(2026, 10, 27), 1400), "roof_2\nfile = 7.csv")]
+    block, _ = together(files)
+    assert block["file"] == "logs/roof_*.csv"
+    assert block["time_zone"] == "Etc/GMT+5"

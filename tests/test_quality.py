@@ -6,14 +6,16 @@ import numpy as np
 import pandas as pd
 import pytest
 from invented_record import DAY, HOUR, STEP_S, record
-from small_site import small_site
+from small_site import RECORD, small_site
 
 from sprayroof.catalogue import FINDINGS
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.logs import Instrument
 from sprayroof.evidence.quality import odd_readings
-from sprayroof.evidence.quality.clock_lags import best_lag_s
+from sprayroof.evidence.quality.lag_fits import moved_fits
 from sprayroof.evidence.quality.masks import judge
+from sprayroof.evidence.read_logs import read_logs
+from sprayroof.evidence.site import site_from_dict
 
 
 def judged(table, weather=None, instruments=None):
@@ -126,6 +128,36 @@ def test_coarse_readings_widen_the_instrument():
     assert instruments["air_C"].resolution == pytest.approx(0.5)
 
 
+def wetted_nights(changed):
+    """Nights that are left out where `changed` lays its own humidity over the clean record."""
+    table, on = record()
+    humidity, night = table["humidity_frac"].to_numpy(copy=True), np.arange(len(on)) // DAY
+    starts = np.flatnonzero(np.diff(on.astype(int)) == 1) + 1
+    for number in (4, 5, 6):  # half of what is left to saturation, at once
+        part = slice(starts[number], starts[number] + 8 * HOUR)
+        humidity[part] += 0.5 * (1.0 - humidity[part])
+    changed(humidity, starts)
+    table["humidity_frac"] = humidity
+    mask = judged(table)[0]["humidity_frac"]["wetted"]
+    return sorted(set(night[starts][mask[starts + HOUR]]))
+
+
+def test_a_wetted_sensor_is_known_in_moist_air_by_the_share_of_what_is_left_to_saturation():
+    def muggy(humidity, starts):
+        around = slice(starts[10] - 6 * HOUR, starts[10] + 12 * HOUR)
+        humidity[around] = 0.965 + 0.001 * np.sin(np.arange(around.stop - around.start))
+        humidity[starts[10] : starts[10] + 8 * HOUR] += 0.015
+
+    assert wetted_nights(muggy) == [4, 5, 6, 10]
+
+
+def test_the_moist_air_of_a_shower_is_no_wetted_sensor():
+    def shower(humidity, starts):  # from 0.6 to 0.95 within an hour and a half
+        humidity[starts[10] : starts[10] + 8 * HOUR] += np.minimum(0.25 * np.arange(8 * HOUR) / HOUR, 0.35)
+
+    assert wetted_nights(shower) == [4, 5, 6]
+
+
 def test_a_humidity_sensor_under_the_spray_is_left_out_and_dew_is_not():
     table, on = record()
     humidity = table["humidity_frac"].to_numpy(copy=True)
@@ -212,9 +244,9 @@ def test_the_lag_of_two_records_is_found_with_its_sign():
     rng = np.random.default_rng(2)
     first = np.convolve(rng.normal(size=2000), np.ones(9), "same")
     late = np.concatenate([np.full(6, np.nan), first[:-6]])
-    assert best_lag_s(late, first, STEP_S) == pytest.approx(6 * STEP_S)
-    assert best_lag_s(first, first, STEP_S) == 0.0
-    assert best_lag_s(rng.normal(size=2000), first, STEP_S) is None
+    assert moved_fits(late, first, 0, 2000, 10).argmax() - 10 == 6
+    assert moved_fits(first, late, 0, 2000, 10).argmax() - 10 == -6
+    assert moved_fits(rng.normal(size=2000), first, 0, 2000, 10).max() < 0.2
 
 
 def test_flow_and_status_that_disagree_are_told():
@@ -256,3 +288,116 @@ def test_salts_that_fall_without_fresh_water_are_told():
     assert not judged(table)[1]
     table["conductivity_uS_cm"] *= np.linspace(1.0, 0.7, len(table))
     assert codes(judged(table)[1]) == {"cross.salts-fall"}
+
+
+# --- rows that prove a finding, and what it costs ---------------------------------------------------------------------
+
+NIGHT_kW = 60.0 * 60.0 * 4.18 / 3600.0 * 1.5  # 60 L/min, 1.5 K: 6.27 kW
+
+
+def lost(table, code):
+    (finding,) = (finding for finding in judged(table)[1] if finding.code == code)
+    return finding
+
+
+def test_two_hours_without_supply_cost_a_night_and_its_heat():
+    table, _ = record()
+    table.iloc[10 * DAY + 22 * HOUR : 11 * DAY, table.columns.get_loc("supply_C")] = 99.0
+    finding = lost(table, "quality.out-of-range")
+    # 21 times eight hours from 21 to 5 in 22 nights, the first and the last of them parts
+    assert finding.data["hours_spraying_h"] == pytest.approx(168.0)
+    assert finding.data["hours_lost_h"] == pytest.approx(2.0)
+    assert (finding.data["nights"], finding.data["nights_lost"]) == (22, 1)
+    assert finding.data["heat_scaled_kWh"] == pytest.approx(8.0 * NIGHT_kW, rel=0.02)
+    assert finding.data["heat_pipe_kWh"] == pytest.approx(168.0 * NIGHT_kW, rel=0.02)
+    assert finding.effect.startswith("2 of 168 h of spraying are without supply_C; 1 of 22 nights is lost for heat by "
+                                     "pipe; 50 of about 1100 kWh of heat by pipe are not read")
+
+
+def test_ten_minutes_without_supply_leave_the_night_and_scale_its_part():
+    table, _ = record()
+    table.iloc[10 * DAY + 22 * HOUR : 10 * DAY + 22 * HOUR + 2, table.columns.get_loc("supply_C")] = 99.0
+    finding = lost(table, "quality.out-of-range")
+    assert finding.data["nights_lost"] == 0
+    assert finding.data["heat_scaled_kWh"] == pytest.approx(NIGHT_kW / 6.0, rel=0.02)
+    assert "none of 22 nights is lost for heat by pipe" in finding.effect
+
+
+def test_what_lies_outside_the_spraying_costs_no_heat():
+    table, _ = record()
+    table.iloc[10 * DAY + 12 * HOUR : 10 * DAY + 14 * HOUR, table.columns.get_loc("supply_C")] = 99.0
+    assert lost(table, "quality.out-of-range").effect == (
+        "0 of 168 h of spraying are without supply_C: heat by pipe does not change.")
+
+
+def test_a_night_that_another_fault_took_is_not_lost_twice():
+    table, _ = record()
+    table.iloc[10 * DAY + 22 * HOUR : 11 * DAY, table.columns.get_loc("supply_C")] = 99.0
+    table.iloc[10 * DAY + 22 * HOUR + 3, table.columns.get_loc("supply_C")] = np.nan
+    table.iloc[10 * DAY + 22 * HOUR : 11 * DAY, table.columns.get_loc("return_C")] = np.nan
+    assert lost(table, "quality.out-of-range").data["nights_lost"] == 1
+    table.iloc[10 * DAY + 22 * HOUR : 10 * DAY + 23 * HOUR + 6, table.columns.get_loc("supply_C")] = np.nan
+    assert lost(table, "quality.out-of-range").data["nights_lost"] == 0  # 90 min are missing without it
+
+
+def test_a_level_lost_before_the_start_costs_the_heat_of_the_store():
+    table, _ = record()
+    level = table.columns.get_loc("store_m3")
+    table.iloc[10 * DAY + 20 * HOUR : 10 * DAY + 21 * HOUR, level] = -5.0
+    finding = lost(table, "quality.out-of-range")
+    assert (finding.data["nights_lost"], finding.data["nights_without_water"]) == (1, 0)
+    table, _ = record()
+    table.iloc[10 * DAY + 16 * HOUR : 10 * DAY + 17 * HOUR, level] = -5.0
+    assert lost(table, "quality.out-of-range").effect.endswith("heat and water of the store do not change.")
+
+
+def test_a_make_up_meter_that_was_doubted_costs_its_mean():
+    table, _ = record()
+    column = table.columns.get_loc("makeup_L_min")
+    table.iloc[: 4 * DAY, column] = 2.0
+    table.iloc[4 * DAY : 4 * DAY + 6 * HOUR, column] = -1.0
+    finding = lost(table, "quality.out-of-range")
+    mean = 2.0 * 4 / (21 - 0.25)
+    assert finding.data["water_not_counted_L"] == pytest.approx(mean * 360.0)
+
+
+def test_coarse_temperatures_tell_what_half_a_step_does():
+    table, _ = record()
+    table["supply_C"] = (table["supply_C"] / 0.5).round() * 0.5
+    gather = Gather()
+    judge(table, STEP_S, small_site(), {"supply_C": Instrument(0.3, 0.0)}, gather, None)
+    (finding,) = (finding for finding in gather.findings if finding.code == "quality.coarse")
+    assert finding.data["heat_half_step_kWh"] == pytest.approx(0.25 * 168 * 3600 * 4.18 / 3600, rel=0.01)
+
+
+def test_findings_name_the_lines_of_the_files_that_prove_them(tmp_path):
+    """Two files 18 s past the minute: each row lies on two steps, the line of the odd one alone is told."""
+    times = pd.date_range("2026-06-01 00:00:18", periods=2000, freq="1min")
+    rng = np.random.default_rng(8)
+    supply, flow = 18.0 + 0.05 * rng.normal(size=2000), 60.0 + 0.3 * rng.normal(size=2000)
+    supply[[300, 1500]] = [27.0, 8.0]
+    supply[700:760] = 175.0
+    flow[1200] = 29000.0  # 0.7 of it in one step is out of range, 0.3 of it in the other is not
+    (tmp_path / "logs").mkdir()
+    for number, part in enumerate((slice(0, 1000), slice(1000, 2000)), start=1):
+        rows = [f"{time:%Y-%m-%d %H:%M:%S},{t:.2f},{q:.1f}"
+                for time, t, q in zip(times[part], supply[part], flow[part], strict=True)]
+        text = "Invented logger\nTime,T sup,Flow\n" + "\n".join(rows) + "\n"
+        (tmp_path / "logs" / f"roof_{number}.csv").write_text(text, encoding="utf-8")
+    columns = {"supply_temperature": {"column": "T sup", "unit": "degC"},
+               "spray_flow": {"column": "Flow", "unit": "L/min"}}
+    log = {"file": "logs/roof_*.csv", "time_column": "Time", "time_zone": "UTC", "stamp": "end", "columns": columns}
+    logs = read_logs(site_from_dict({**RECORD, "log": [log]}, tmp_path))
+    found = {(finding.code, finding.where): finding for finding in logs.findings}
+    spikes, hot, fast = (found[key] for key in (("quality.spikes", "supply_C"), ("quality.out-of-range", "supply_C"),
+                                                ("quality.out-of-range", "spray_L_min")))
+    # two lines above the first row: row k of a file is its line k + 3
+    assert [line.rpartition(",")[0] for line in spikes.data["lines"]] == [
+        "logs/roof_1.csv, line 303", "logs/roof_2.csv, line 503"]
+    assert hot.data["lines"] == ["logs/roof_1.csv, lines 703 to 762"]
+    assert fast.data["lines"] == ["logs/roof_2.csv, line 203"]
+    assert fast.message.endswith(" Rows: logs/roof_2.csv, column Flow, line 203.")
+    assert hot.data["file"] == "logs/roof_*.csv, column T sup"
+    # two spikes of a minute each lie on two steps each, or on one where the other knows more than half of itself
+    assert "33 h of spraying are without supply_C; none of 2 nights is lost" in spikes.effect
+    assert "1 of 33 h of spraying are without supply_C; 1 of 2 nights is lost for heat by pipe" in hot.effect

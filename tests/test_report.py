@@ -18,6 +18,7 @@ from sprayroof.errors import AuditFileProblems
 from sprayroof.report import pdf, workbook
 from sprayroof.report.charts_time import week_words
 from sprayroof.report.finding_text import finding_text
+from sprayroof.report.method import method_rows
 from sprayroof.report.pdf import run_mark, write_pdf
 from sprayroof.report.water_rows import water
 from sprayroof.report.write import write_report
@@ -273,6 +274,20 @@ def test_assumptions_too_small_to_tell_are_one_line(tmp_path):
     assert "Effect on net" in said
 
 
+def test_no_row_of_the_method_or_of_the_findings_is_cut(rendered, tmp_path):
+    said = whole_text(rendered("works"))
+    method = said[said.index(" Method "):said.index("All quantities")]
+    longest = max((row[1] for row in method_rows(example.works())), key=len)
+    assert len(longest) > 260
+    assert longest[-40:] in method
+    assert "…" not in method
+    long = Finding("store.freezing", "doubt", "word " * 120 + "last one", "store", {}, "effect " * 80 + "ends here")
+    write_pdf(replace(example.works(night_count=0), findings=(long,)), tmp_path / "r.pdf")
+    told = whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
+    assert "word last one" in told
+    assert "effect ends here" in told
+
+
 def test_long_lines_of_how_it_was_made_are_not_cut(tmp_path):
     weather = {"interpolation": "readings stand at the end of the hour with a straight line between them, " * 6 + "end"}
     audit = example.works(night_count=0)
@@ -414,6 +429,22 @@ def test_the_facts_table_gives_value_range_unit_and_source(rendered):
     assert "Roof area, long shed 1240 1221 to 1259 m² drawing; sheet A-102" in said
     assert "Share of the roof that stays wet 0.8 0.55 to 1 assumed" in said
     assert "Price of water 2.4 2.28 to 2.52 EUR/m³ owner; bill" in said
+
+
+def test_roofs_and_emitters_bear_their_names_in_the_table_of_facts(tmp_path):
+    names = {"roof.1": "Long <b>shed</b> roof", "emitter.1": "reading room floor"}
+    write_pdf(example.changed_site(example.works(night_count=0), names=names), tmp_path / "r.pdf")
+    said = whole_text(pypdf.PdfReader(tmp_path / "r.pdf"))
+    assert "Roof 1: Long <b>shed</b> roof" in said
+    assert "Roof 1 " not in said
+    bare = whole_text(rendered_bare(tmp_path))
+    assert "Roof 1 " in bare
+
+
+def rendered_bare(folder) -> pypdf.PdfReader:
+    """The same without names, as older records are."""
+    write_pdf(example.works(night_count=0), folder / "bare.pdf")
+    return pypdf.PdfReader(folder / "bare.pdf")
 
 
 def test_the_appendix_can_be_redone(rendered):

@@ -341,7 +341,7 @@ IDLE = [
 
 @pytest.mark.parametrize(("changes", "idle"), IDLE)
 def test_entries_that_play_no_part_are_told(changes, idle):
-    found = site_from_dict(good(**changes)).findings
+    found = [finding for finding in site_from_dict(good(**changes)).findings if finding.code != "store.open-sun"]
     assert {finding.code for finding in found} <= {"site.entry-unused"}
     assert {finding.data["entry"] for finding in found} == idle
 

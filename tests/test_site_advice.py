@@ -153,6 +153,17 @@ def test_usual_covers_screens_and_beams_raise_no_doubt(changes):
     assert not site_from_dict(good(**changes)).findings
 
 
+@pytest.mark.parametrize(("store", "doubted"), [
+    ({"open_share": 1}, True), ({"open_share": 0.3, "cover_share": 1, "placement": "outdoors"}, True),
+    ({"open_share": 1, "placement": "indoors"}, False), ({"open_share": 0.02}, False), ({}, False),
+])
+def test_sun_that_is_left_out_of_an_open_store_is_doubted(store, doubted):
+    changes = {f"store__{name}": value for name, value in store.items()}
+    found = [one for one in site_from_dict(good(**changes)).findings if one.code == "store.open-sun"]
+    assert bool(found) == doubted
+    assert all(one.level == "doubt" and f"{store['open_share']:.0%}" in one.message for one in found)
+
+
 # ---------------------------------------------------------------------------------------- what plays a part
 
 def test_facts_say_whether_they_play_a_part():

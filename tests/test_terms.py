@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from dataclasses import replace
 
@@ -9,9 +10,10 @@ import example_audit as example
 import openpyxl
 import pypdf
 import pytest
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from sprayroof.explain import explain
-from sprayroof.report import charts, labels, words
+from sprayroof.report import charts, charts_time, labels, style, words
 from sprayroof.report.actions import actions
 from sprayroof.report.cautions import CAUTIONS, cautions
 from sprayroof.report.charts_time import week_words
@@ -151,7 +153,8 @@ def test_labels_follow_the_trait():
 def test_the_workbook_of_panels_speaks_of_panels(tmp_path):
     write_workbook(panels(), tmp_path / "w.xlsx")
     book = openpyxl.load_workbook(tmp_path / "w.xlsx")
-    texts = [str(cell.value) for name in ("Summary", "Months", "Nights") for row in book[name].iter_rows()
+    sheets = [book[name] for name in ("Summary", "Months", "Nights", "Hand checks")]
+    texts = [str(cell.value) for sheet in sheets for row in sheet.iter_rows()
              for cell in row if cell.value is not None and not str(cell.value).endswith(("_kWh", "_m3", "_h"))]
     meanings = {row[9].value for row in book["Summary"].iter_rows(min_row=9)}  # the catalogue's, of any site
     assert [text for text in texts if SPRAY_LEFT.search(text) and text not in meanings
@@ -214,9 +217,15 @@ def losing(evaporated, drifted, dried=ZERO, mains=ZERO):
      "Yes, mostly: spraying loses about 30 m³ of water a year; about 25 m³ of it does not cool: 18 m³ (4 to 40) blown "
      "away and 7 m³ (1 to 15) left to dry on the roof"),
     # 20 of 30, but it may be 1 of 41: not to be called mostly
-    ((10.0, 5.0, 40.0), (20.0, 1.0, 40.0), ZERO, "In part: "),
+    ((10.0, 5.0, 40.0), (20.0, 1.0, 40.0), ZERO,
+     "In part, for most likely 67 % of the lost water does not cool, but it may be as little as 2.4 %: spraying loses"),
     # 2 of 12, but it may be 30 of 35: not to be called hardly
-    ((10.0, 5.0, 40.0), (2.0, 1.0, 30.0), ZERO, "In part: "),
+    ((10.0, 5.0, 40.0), (2.0, 1.0, 30.0), ZERO,
+     "In part, for most likely only 17 % of the lost water does not cool, but it may be as much as 86 %: spraying"),
+    # each alone would be printed as 90 and 11, beside a sum of 99: to one place they add up
+    ((30.9, 18.0, 61.0), (88.4, 20.0, 220.0), (10.8, 3.0, 20.0),
+     "Yes, mostly: spraying loses about 130 m³ of water a year; about 99 m³ of it does not cool: 88 m³ (20 to 220) "
+     "blown away and 11 m³ (3 to 20) left to dry on the roof"),
     ((0.3, 0.1, 0.6), (0.4, 0.1, 0.9), ZERO, "No: spraying loses next to nothing, about 0.70 m³ a year"),
     ((10.0, 8.0, 12.0), ZERO, ZERO, "Hardly: spraying loses about 10 m³ of water a year; all of it cools"),
 ])
@@ -229,10 +238,11 @@ def test_whether_water_is_wasted_is_said_in_one_sentence(evaporated, drifted, dr
 
 @pytest.mark.parametrize(("mains", "end"), [
     (ZERO, "; no mains water takes its place."),
-    ((5.0, 2.0, 8.0), "; the mains gives between 2.0 and 8.0 m³ on its account."),
+    ((5.0, 2.0, 8.0), "; the mains gives 5.0 m³ (2.0 to 8.0) on its account."),
+    ((5.0, 5.0, 5.0), "; the mains gives 5.00 m³ on its account."),
     ((-2.0, -3.0, -1.0), "; it takes no more from the mains than without."),
     ((1.0, -1.0, 3.0),
-     "; from the mains it takes between −1.0 and 3.0 m³ more than without, less where there is a minus."),
+     "; from the mains it takes 1.0 m³ (−1.0 to 3.0) more than without, less where there is a minus."),
 ])
 def test_what_takes_the_lost_waters_place(mains, end):
     assert tidy(wasting(losing((10.0, 8.0, 12.0), (3.0, 1.0, 5.0), mains=mains))).endswith(end)
@@ -356,3 +366,30 @@ def test_all_labels_of_the_pages_lead_to_their_figure():
 def test_cautions_of_panels_can_be_written():
     for caution in CAUTIONS:
         assert len(caution.text(panels(), "si")) > 30
+
+
+@pytest.mark.parametrize("height", [40.0, 98.0, 130.0])
+def test_names_and_ticks_of_the_level_stand_clear_of_each_other(height):
+    done = Recorded(charts_time.level(example.with_level(), 475.0, "si", height)).done
+    texts = [where for kind, where in done if kind == "text"]
+    names = sorted(y for x, y, text in texts if text in ("Full", "Content", "Spraying stops"))
+    figures = sorted(y for _, y, text in texts if re.fullmatch(r"\d+", str(text)))
+    assert len(names) == 3
+    assert len(figures) >= 2
+    for heights in (names, figures):
+        assert min(after - before for before, after in itertools.pairwise(heights)) >= 8.0  # the size of the letters
+
+
+def test_no_name_in_the_picture_of_the_water_runs_into_the_margin():
+    audit = example.changed_year(
+        example.works(), store_evaporation_m3=(4.5, 2.0, 9.0), mains_bypass_m3=(20.0, 12.0, 28.0))
+    width = 482.0
+    style.register_fonts()
+    done = Recorded(charts.water_balance(audit, width, "ip", 150.0)).done
+    texts = {str(where[2]): where[0] for kind, where in done if kind == "text"}
+    rows = {row.label: row.amount for row in water(audit, "ip").out}
+    assert "Evaporated from the store" in rows
+    for name, amount in rows.items():
+        wanted = stringWidth(name, style.SANS, style.SMALL) + 6.0 + stringWidth(amount, style.SANS_BOLD, style.SMALL)
+        assert texts[name] + wanted <= width, name
+    assert all(texts[row.label] > 60.0 for row in water(audit, "ip").into)

@@ -7,16 +7,22 @@ from dataclasses import replace
 
 import example_audit as example
 import pint
+import pypdf
 import pytest
 
+from sprayroof.explain import explain
+from sprayroof.model.doubts import _freezing
 from sprayroof.report import numbers, style, text, words
 from sprayroof.report.actions import actions
 from sprayroof.report.cautions import CAUTIONS, GROUPS, cautions
 from sprayroof.report.effects import ranked_assumptions, unknown_effect
 from sprayroof.report.handcheck import hand_checks
 from sprayroof.report.method import method_rows
+from sprayroof.report.pdf import write_pdf
 from sprayroof.report.picture import spread, ticks
 from sprayroof.report.terminal import summary_lines
+from sprayroof.report.water_rows import water
+from sprayroof.report.water_words import wasting
 from sprayroof.results import Finding, Quantity
 
 NBSP, MINUS = "\u00a0", "\u2212"
@@ -45,6 +51,60 @@ def plain(printed_text: str) -> str:
 def test_value_and_range_share_the_place_that_the_range_deserves(value, low, high, expected):
     shown = numbers.printed_range(value, low, high, "kWh")
     assert (shown.value, shown.low, shown.high, shown.unit) == expected
+
+
+NOISE = 9.3e-16  # what a reckoning in doubles leaves of nothing
+
+
+@pytest.mark.parametrize("unit", ["m3", "degC", "kWh", "1", "currency", "L/kWh", "h"])
+@pytest.mark.parametrize("ends", [(0.0, 0.0, NOISE), (-NOISE, -2 * NOISE, 0.0), (NOISE, NOISE, NOISE)])
+def test_rounding_of_the_reckoning_is_printed_as_nothing(unit, ends):
+    shown = numbers.printed_range(*ends, unit)
+    assert (shown.value, shown.low, shown.high) == ("0", "0", "0")
+    row, other = (Quantity(*row, unit, "x", "modelled", "D") for row in (ends, (3.14, 2.0, 4.0)))
+    first, second = numbers.printed_rows([("drift_m3", row), ("evaporation_m3", other)])
+    assert not set(first.value + first.range) & set("123456789")
+    assert (first.value + first.range).count("0") < 12  # to the place of the row beside it
+    assert second.value.startswith("3")
+    assert numbers.printed_range(ends[0], None, None, unit).value == "0"
+
+
+def test_small_amounts_that_are_some_keep_their_digits_down_to_the_finest_step():
+    assert numbers.printed_range(0.0042, 0.0031, 0.0055, "m3").value_unit == f"0.004{NBSP}m³"  # litres
+    frost = numbers.printed_range(-0.0000065, -0.000007, -0.0000004, "degC")
+    assert (frost.value_unit, frost.range) == (f"0{NBSP}°C", "0 to 0")
+    assert numbers.printed_range(-0.0000065, -0.000007, -0.0000004, "degC", "ip").range == "32.00 to 32.00"
+
+
+def test_rounding_of_the_reckoning_makes_no_row_of_water_and_no_part_of_what_is_lost(tmp_path):
+    audit = example.changed_year(
+        example.works(), drift_m3=(NOISE, 0.0, 2 * NOISE), coldest_store_C=(-4e-7, -6.5e-6, -4e-7))
+    assert "drift_m3" not in [row.role for row in water(audit).out]
+    assert "blown away" not in wasting(audit)
+    write_pdf(audit, tmp_path / "r.pdf")
+    said = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "r.pdf").pages).split())
+    assert "0.00000000" not in said
+    assert "Blown away 0 m³ always 0" in plain(said)
+    assert "Coldest store of the year: 0 °C" in plain(said)
+    assert ": 0 m3, 90 % range 0 to 0;" in explain("drift_m3", audit)
+    assert "0 degC, 90 % range 0 to 0" in explain("coldest_store_C", audit)
+
+
+def test_a_store_at_the_freezing_point_is_not_said_to_be_below_it_by_rounding():
+    coldest = Quantity(-4e-7, -6.5e-6, -4e-7, "degC", "x", "modelled", "D")
+    finding = _freezing(None, None, {"coldest_store_C": coldest}, None)
+    assert "comes down to 0.0 degC" in finding.message
+
+
+def test_a_row_does_not_lose_the_sign_that_makes_the_verdict():
+    audit = net(example.without_prices(), 210.0, -30.0, 500.0)  # beside steps of many MWh
+    assert words.verdict(audit).word == words.CANNOT_TELL
+    assert f"between {MINUS}0.03 and 0.50 MWh" in plain(words.verdict(audit).sentence)
+    ids = ("cooling_roof_kWh", "electricity_net_kWh")
+    shown = words.page_rows(audit, [(id, words.found(audit, id)) for id in ids])
+    assert shown[1].range == f"{MINUS}0.03 to 0.50"
+    assert words.found(audit, "cooling_roof_kWh").high > 10_000.0
+    assert len(shown[0].high.partition(".")[2]) == 1  # tenths of MWh, as ever
 
 
 def test_rows_of_one_table_share_unit_and_place():

@@ -20,6 +20,7 @@ from sprayroof.evidence.channels.grid import LEAST_KNOWN, Laid, LogGrid, grid_of
 from sprayroof.evidence.channels.instruments import instrument_of
 from sprayroof.evidence.channels.record import Record
 from sprayroof.evidence.gather import Gather, some_of
+from sprayroof.evidence.log_files.copies import check_copied_channels, is_copy
 from sprayroof.evidence.log_files.merge import joined
 from sprayroof.evidence.log_files.patterns import read_files
 from sprayroof.evidence.log_files.rows import LogRows
@@ -28,14 +29,17 @@ from sprayroof.evidence.log_times.row_names import time_text
 from sprayroof.evidence.logs import Logs
 from sprayroof.evidence.quality.compare import check_ratings, compare_records
 from sprayroof.evidence.quality.corrections import apply_tests
+from sprayroof.evidence.quality.dates_outside import check_dates
 from sprayroof.evidence.quality.diluted import check_diluted
 from sprayroof.evidence.quality.impossible_amounts import check_amounts
 from sprayroof.evidence.quality.level_against_meters import check_meters
 from sprayroof.evidence.quality.level_checks import check_barometer, note_held_water
 from sprayroof.evidence.quality.masks import judge
+from sprayroof.evidence.quality.origins import Origins
 from sprayroof.evidence.quality.rain_gauge import check_gauge
 from sprayroof.evidence.quality.spike_rows import signs_of_running, tell_spikes, without_spikes
 from sprayroof.evidence.quality.standing_sensors import check_standing
+from sprayroof.evidence.quality.stated_powers import check_stated_powers
 from sprayroof.evidence.quality.work import LogWork
 from sprayroof.evidence.site_file.channel_table import ChannelMeaning
 
@@ -75,7 +79,8 @@ def read_logs(site: Site, weather: Weather | None = None, progress: Progress = _
         A file cannot be read, or a column cannot be used as it stands; all problems found.
     """
     gather, inputs = Gather(), []
-    found = [_rows_of_log(site, number, gather, inputs, progress) for number in range(len(site.log))]
+    seen: dict[str, tuple[str, str]] = {}
+    found = [_rows_of_log(site, number, seen, gather, inputs, progress) for number in range(len(site.log))]
     return _logs(site, found, weather, gather, inputs, progress)
 
 
@@ -89,6 +94,7 @@ def logs_of_tables(site: Site, tables: dict[int, list[LogTable]], weather: Weath
 def _logs(site: Site, found: list[LogRows | None], weather: Weather | None, gather: Gather,
           inputs: list[dict[str, Any]], progress: Progress) -> Logs:
     logs = [rows for rows in found if rows is not None]
+    check_copied_channels(logs, gather)
     records = [record for rows in logs for name in rows.values
                if (record := record_of(rows, name, site, _pad(rows, name, gather))) is not None]
     gather.stop_if_problems(LogProblems)
@@ -111,14 +117,16 @@ def _pad(rows: LogRows, name: str, gather: Gather) -> Gather:
     return gather if rows.log.columns[name].use else Gather()
 
 
-def _rows_of_log(site: Site, number: int, gather: Gather, inputs: list[dict[str, Any]],
-                 progress: Progress) -> LogRows | None:
-    """The rows of one [[log]]; None after a problem."""
+def _rows_of_log(site: Site, number: int, seen: dict[str, tuple[str, str]], gather: Gather,
+                 inputs: list[dict[str, Any]], progress: Progress) -> LogRows | None:
+    """The rows of one [[log]]; None after a problem. `seen` holds the files of those before it (see `is_copy`)."""
     from sprayroof.evidence.log_files.reading import read_log_file
 
     log, entry = site.log[number], f"log.{number + 1}"
     tables = []
     for file in read_files(site.folder, log.file, f"{entry}.file", gather):
+        if is_copy(file, entry, seen, gather):
+            continue
         progress(f"reading {file.where}")
         table = read_log_file(file, log, entry, gather, site.place.time_zone)
         if table is not None:
@@ -145,7 +153,7 @@ def _joined(site: Site, number: int, tables: list[LogTable], gather: Gather) -> 
 
 def _tell_unused_columns(rows: LogRows, gather: Gather) -> None:
     log = rows.log
-    used = {log.time_column, log.clock_column, *(column.column for column in log.columns.values())}
+    used = {log.time_column, log.clock_column, log.device_column, *(column.column for column in log.columns.values())}
     unused = [heading for heading in rows.headings if heading and heading not in used]
     if unused:
         gather.finding("log.columns-unused", f"{rows.where} has columns that the site file does not name: "
@@ -172,6 +180,7 @@ def _laid_out(records: list[Record], grid: LogGrid, site: Site, weather: Weather
         if not used:
             continue
         work.records[column], work.laid[column] = used[0][0], _one_after_another([pair[1] for pair in used])
+        work.used[column] = [pair[0] for pair in used]
         work.instruments[column] = instrument_of(used[0][0])
         spiked += [one for one in spikes if one is not None and one.record.declared.use]
     for one in spiked:
@@ -208,6 +217,7 @@ def _elsewhere(weather: Weather | None, column: str, grid: LogGrid) -> np.ndarra
 
 
 def _check(work: LogWork) -> None:
+    check_dates(work)
     check_ratings(work)
     check_diluted(work)
     check_barometer(work)
@@ -215,6 +225,7 @@ def _check(work: LogWork) -> None:
     check_meters(work)
     note_held_water(work)
     check_amounts(work)
+    check_stated_powers(work)
 
 
 def _finished(work: LogWork, weather: Weather | None, inputs: list[dict[str, Any]]) -> Logs:
@@ -250,7 +261,8 @@ def _judge(table: pd.DataFrame, work: LogWork, weather: Weather | None) -> None:
     """The single call of the quality room: its masks join those of the channels."""
     measured = None if weather is None or weather.names.get("typical_year") else weather.table
     rows = {column: record.rows for column, record in work.records.items()}
-    masks = judge(table, work.grid.step_s, work.site, work.instruments, work.gather, measured, rows)
+    masks = judge(table, work.grid.step_s, work.site, work.instruments, work.gather, measured, rows,
+                  Origins(work.used, work.grid), work.doubted)
     for column, named in masks.items():
         for name, where in named.items():
             work.mask(column, name, np.asarray(where, dtype=bool))

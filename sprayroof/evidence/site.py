@@ -96,6 +96,12 @@ class Site(BaseModel):
                  "note": note_of(value), "given": value.given, "used": path not in idle}
                 for path, entry, value in self._walk() if isinstance(value, Fact)]
 
+    def item_names(self) -> dict[str, str]:
+        """Names of the items of lists as the site file gives them, by section and number ("roof.1" -> "south roof")."""
+        return {f"{section}.{number}": str(item.name)
+                for section in LISTS if section not in LOG_SECTIONS
+                for number, item in enumerate(getattr(self, section) or (), start=1) if getattr(item, "name", "")}
+
     def settings_table(self) -> list[dict[str, Any]]:
         """A row per setting (choices, times, days, yes or no, numbers without a range): entry, label, value as it would
         be written, given, used. Texts and what was logged are left out."""

@@ -59,7 +59,7 @@ def _freezing(site, trace, quantities, members):
     coldest = quantities["coldest_store_C"].low
     if coldest > 0.5:
         return None
-    return finding("store.freezing", f"The store comes down to {coldest:.1f} degC in the model.",
+    return finding("store.freezing", f"The store comes down to {round(coldest, 1) + 0.0:.1f} degC in the model.",
                    "Water is held at 0 degC and ice is not followed: winter figures are rough. Pipes may freeze.",
                    "store", coldest_C=coldest)
 

@@ -21,6 +21,7 @@ from sprayroof.model.measured_bounds import Refusal, refused
 from sprayroof.model.measured_findings import findings_of_heat, findings_of_switching, findings_of_water
 from sprayroof.model.measured_nights import Night, nights_of
 from sprayroof.model.measured_open import grades_held, other_readings, widened_by
+from sprayroof.model.measured_outliers import Outlier, without_outliers
 from sprayroof.model.measured_rain import rain_mm
 from sprayroof.model.measured_readings import Readings, sprayed
 from sprayroof.model.measured_split import Leak, Split, leak_of, split_of
@@ -125,7 +126,8 @@ def measure(site: Site, logs: Logs, weather: Weather | None = None) -> Measured:
         leak=leak, split=split, ua_W_K=(own.ua_W_K.value, own.ua_W_K.half_width),
         pipe_tank_frac=median_difference_frac(heats),
         findings=[*own.tests.findings, *findings_of_heat(own.readings, nights, heats, own.apart, own.refusals),
-                  *findings_of_water(own.readings, nights, waters, leak, split), *findings_of_switching(effects)],
+                  *findings_of_water(own.readings, nights, waters, leak, split, own.outliers),
+                  *findings_of_switching(effects)],
         notes=_notes(own.rain, leak, split),
     )
 
@@ -144,6 +146,7 @@ class _Reckoned:
     refusals: list[Refusal]
     apart: list[Contradiction]
     waters: list[NightWater]
+    outliers: list[Outlier]
     split: Split
     amounts: list[dict[str, Amount | None]]
 
@@ -159,10 +162,12 @@ def _reckon(site: Site, logs: Logs, weather: Weather | None) -> _Reckoned:
     heats, refusals = refused(readings, nights, metered)
     apart = contradictions(heats)
     heats = widened(heats, apart)
-    waters = [water_of(readings, night, rain) for night in nights]
-    split = split_of(readings, nights, waters, [heat.sprayed_L for heat in heats], rain, leak)
+    sprayed_L = [heat.sprayed_L for heat in heats]
+    waters, outliers = without_outliers(nights, [water_of(readings, night, rain) for night in nights], sprayed_L, leak)
+    split = split_of(readings, nights, waters, sprayed_L, rain, leak)
     amounts = [amounts_of(readings, *parts) for parts in zip(heats, waters, split.nights, strict=True)]
-    return _Reckoned(readings, tests, nights, leak, rain, ua_W_K, heats, refusals, apart, waters, split, amounts)
+    return _Reckoned(readings, tests, nights, leak, rain, ua_W_K, heats, refusals, apart, waters, outliers, split,
+                     amounts)
 
 
 def _amounts_on(nights: list[Night], other: _Reckoned) -> list[dict[str, Amount | None]]:

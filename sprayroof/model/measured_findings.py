@@ -12,6 +12,7 @@ from sprayroof.model.measured_agreement import Contradiction
 from sprayroof.model.measured_amounts import Amount
 from sprayroof.model.measured_bounds import Refusal
 from sprayroof.model.measured_nights import Night
+from sprayroof.model.measured_outliers import Outlier
 from sprayroof.model.measured_readings import Readings, SECOND_ns
 from sprayroof.model.measured_split import Leak, Split
 from sprayroof.model.measured_totals import NightHeat, median_difference_frac
@@ -37,19 +38,31 @@ def findings_of_heat(readings: Readings, nights: Sequence[Night], heats: Sequenc
 
 
 def findings_of_water(readings: Readings, nights: Sequence[Night], waters: Sequence[NightWater], leak: Leak,
-                      split: Split) -> list[Finding]:
+                      split: Split, outliers: Sequence[Outlier] = ()) -> list[Finding]:
     """Findings about water."""
-    found = [_water_left_out(nights, waters), _leak_unknown(leak), _not_split(split, waters),
-             _gained(nights, split), *_closed_nights(readings, nights, waters, leak)]
+    found = [*(_outlier(one) for one in outliers), _water_left_out(nights, waters), _leak_unknown(leak),
+             _not_split(split, waters), _gained(nights, split), *_closed_nights(readings, nights, waters, leak)]
     return [one for one in found if one is not None]
 
 
 def findings_of_switching(effects: Sequence[Effect]) -> list[Finding]:
-    """Effects that switching on and off does not tell."""
-    return [finding("ledger.on-off-untold", f"{effect.label}: nights on and off cannot tell the effect: {effect.why}.",
-                    "No effect is claimed from the switched nights.", "switched", id=effect.id, low=effect.low,
-                    high=effect.high)
-            for effect in effects if effect.verdict == "cannot tell"]
+    """Effects that switching on and off does not tell, or of which it tells a part only."""
+    untold = [finding("ledger.on-off-untold", f"{effect.label}: nights on and off cannot tell the effect: "
+                      f"{effect.why}.", "No effect is claimed from the switched nights.", "switched", id=effect.id,
+                      low=effect.low, high=effect.high)
+              for effect in effects if effect.verdict == "cannot tell"]
+    return untold + [_unsettled(effect) for effect in effects if effect.lower_bound]
+
+
+def _unsettled(effect: Effect) -> Finding:
+    unit = "K" if effect.unit == "degC" else effect.unit
+    near, far = sorted((abs(effect.low), abs(effect.high)))
+    return finding("ledger.on-off-lower-bound", f"{effect.label}: the store had not settled when it was switched "
+                   f"again; up to {effect.left_high_frac:.0%} of a night's state may be left a day later. The "
+                   f"difference as seen, {abs(effect.value):.2g} {unit} {effect.verdict}, is a lower bound.",
+                   f"Between spraying every night and never it may be {near:.2g} to {far:.2g} {unit}: the range is "
+                   "widened.", "switched", id=effect.id, seen=effect.seen, low=effect.low, high=effect.high,
+                   left_high_frac=effect.left_high_frac)
 
 
 def _left_out(nights: Sequence[Night], heats: Sequence[NightHeat]) -> Finding | None:
@@ -143,6 +156,15 @@ def _water_left_out(nights: Sequence[Night], waters: Sequence[NightWater]) -> Fi
     return finding("ledger.water-left-out", f"The water balance is open on {len(lacking)} of {len(nights)} nights: "
                    f"{told}.", "They are left out of the sum of water, not counted as zero.", "logs",
                    nights=[night.date.isoformat() for night, _ in lacking])
+
+
+def _outlier(one: Outlier) -> Finding:
+    date = one.night.date.isoformat()
+    return finding("ledger.water-outlier", f"In the night of {date} {one.lost_L:.0f} L left the store while it sprayed "
+                   f"or within an hour, beyond leaks and meters; like nights lose {one.usual_L:.0f} L.",
+                   "Its loss is not counted as water lost by spraying. If it was pumped away in a test, add that "
+                   "[[test]]; else look for a hose, a burst pipe or an overflow.", "logs", night=date,
+                   lost_L=one.lost_L, usual_L=one.usual_L)
 
 
 def _leak_unknown(leak: Leak) -> Finding | None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sprayroof.evidence.gather import count_of
+from sprayroof.evidence.quality.night_rule import LEAST_RECORDS_FRAC, LONGEST_GAP_MIN, longest_min, too_few
 from sprayroof.evidence.site_file.channel_table import CHANNELS
 from sprayroof.evidence.steps import runs
 from sprayroof.evidence.times import standard_offset_h
@@ -18,8 +19,6 @@ from sprayroof.model.measured_amounts import Amount
 from sprayroof.model.measured_readings import Readings, SECOND_ns
 
 DAY_S = 86400
-LEAST_RECORDS_FRAC = 0.9
-LONGEST_GAP_MIN = 60.0
 IN_PERIOD_FRAC = 0.5  # of a night must lie within the logs for it to belong to them
 SHORTEST_SPELL_S = 120.0  # a shorter run of the pump is no spraying
 EDGES_S = 60.0  # 90 % half-width of the length of a spell by its edges
@@ -128,16 +127,16 @@ def known(readings: Readings, column: str, steps: slice) -> np.ndarray:
 
 
 def _share_reason(what: str, unknown: int, count: int) -> list[str]:
-    if not count or unknown <= (1.0 - LEAST_RECORDS_FRAC) * count + 1e-9:
+    if not too_few(unknown, count):
         return []
     return [f"{what}: {1.0 - unknown / count:.0%} of the records, {LEAST_RECORDS_FRAC:.0%} wanted"]
 
 
 def _gap_reason(what: str, unknown: np.ndarray, step_s: float, when: str) -> list[str]:
-    longest_min = max((stop - start for start, stop in runs(unknown)), default=0) * step_s / 60.0
-    if longest_min <= LONGEST_GAP_MIN:
+    gap_min = longest_min(unknown, step_s)
+    if gap_min <= LONGEST_GAP_MIN:
         return []
-    return [f"{what}: no reading for {count_of(round(longest_min), 'minute')} {when}"]
+    return [f"{what}: no reading for {count_of(round(gap_min), 'minute')} {when}"]
 
 
 def weather_of(readings: Readings, night: Night) -> dict[str, float | None]:

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from sprayroof.model.site_tests import SiteTests
 
 SECOND_ns = 10**9
-AT_A_TIME_S = 600.0  # a state at a time is the mean of the readings this near to it
 
 
 @dataclass(frozen=True)

@@ -7,17 +7,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sprayroof.evidence.quality.night_rule import AT_A_TIME_S, BEFORE_S, SETTLES_MIN
 from sprayroof.evidence.steps import runs
 from sprayroof.model.measured_amounts import NOTHING, Amount
-from sprayroof.model.measured_readings import AT_A_TIME_S, Readings
+from sprayroof.model.measured_readings import Readings
 from sprayroof.physics.ground import wall_outdoors_W_m2K
 from sprayroof.physics.tank import WALL_AREA_M2
 from sprayroof.physics.water import water_density_kg_m3, water_heat_capacity_J_kgK
 
 J_PER_KWH = 3.6e6
-SETTLES_MIN = 60.0  # after a stop the roof drains back into the store
 LAYERED_FRAC = 0.25  # of the range of several sensors: 90 % half-width of the mean between them
 ONE_SENSOR_K = 0.3  # 90 % half-width of a store's mean by one sensor, at one time; common practice, no source
+# Of the variance of either: what is alike on every night. A store is drawn from, filled and layered the same way each
+# time, so the water that no sensor sees errs to one side before the spray, and after it, for weeks. Own judgement.
+ALIKE_SHARE = 0.5
 USUAL_WIND_M_S = 2.0  # at a store, where only the resistance of its wall is stated
 STILL_H = 4.0  # shortest stretch without any flow that shows what the walls let through
 LEAST_STRETCHES = 5
@@ -70,7 +73,7 @@ def content_at(readings: Readings, time_ns: int) -> Amount | None:
 def beside(readings: Readings, step: int, before: bool) -> slice:
     """Steps whose mean is the state at a step: the quarter of an hour before it, or ten minutes on both sides."""
     if before:
-        return slice(max(step - readings.steps_in(1.5 * AT_A_TIME_S), 0), step)
+        return slice(max(step - readings.steps_in(BEFORE_S), 0), step)
     width = readings.steps_in(AT_A_TIME_S)
     return slice(max(step - width, 0), min(step + width, len(readings.times_ns)))
 
@@ -79,17 +82,19 @@ def store_state(readings: Readings, step: int, before: bool) -> tuple[StoreState
     """Content and mean temperature at a step, and what of it is not known."""
     steps = beside(readings, step, before)
     content = content_m3(readings, steps) if readings.has("store_m3") else None
-    t_C = None if content is None else mean_C(readings, steps, content.value)
+    t_C = None if content is None else mean_C(readings, steps, content.value, "before" if before else "after")
     reasons = [] if content is not None else ["the level is not known"]
     if content is not None and t_C is None:
         reasons = ["the store's temperature is not known"]
     return (None if reasons else StoreState(content, t_C)), reasons
 
 
-def mean_C(readings: Readings, steps: slice, held_m3: float) -> Amount | None:
+def mean_C(readings: Readings, steps: slice, held_m3: float, when: str = "") -> Amount | None:
     """Mean temperature of the store: each sensor stands for the water nearest to its height.
 
     Offsets of the sensors go out of a difference between two times; what is left is the water between the sensors.
+    Half of its variance is alike on every night at which the store is in the same state (`when`: before or after the
+    spray), as layers come back; the two states differ, so they do not cancel. The other half is of the night.
     """
     columns = [column for column in readings.columns_like("store_C") if readings.mean_of(column, steps)]
     if not columns or len(columns) < len(readings.columns_like("store_C")):
@@ -101,7 +106,8 @@ def mean_C(readings: Readings, steps: slice, held_m3: float) -> Amount | None:
                               for share, column, step in zip(shares, columns, steps_K, strict=True))))
     used = means[shares > 0.0]
     layered = ONE_SENSOR_K if len(used) == 1 else LAYERED_FRAC * float(used.max() - used.min())
-    return Amount(float(means @ shares), {}, float(np.hypot(noise, layered)))
+    return Amount(float(means @ shares), {f"store layers {when}": layered * float(np.sqrt(ALIKE_SHARE))},
+                  float(np.hypot(noise, layered * np.sqrt(1.0 - ALIKE_SHARE))))
 
 
 def layer_shares(readings: Readings, columns: list[str], held_m3: float) -> np.ndarray:

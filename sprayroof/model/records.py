@@ -57,13 +57,16 @@ EMITTER = _record(
     "variable",
 )
 
+# Air in which a member's drops are worked out [degC]: between and beyond, straight
+DROP_AIR_C = (15.0, 35.0)
+
 # One member of the ensemble: every fact and coefficient of one possible site
 _MEMBER_FACTS = (
     # weather errors
     "air_offset_K", "humidity_offset", "sky_offset", "sky_column", "cloud_column", "convection_column", "rain_factor",
     # spray and control
     "spray_allowed", "flow_kg_s", "ridge_share", "open_share", "flying_share",
-    "drop_exchange_J_kgK",
+    "drop_exchange_J_kgK", "drop_exchange_J_kgK2",
     "feed_kg_m2s", "spray_height_m", "roof_length_m", "drift_base", "drift_wind_s2_m2",
     "pump_W", "pump_heat_share", "wind_ratio", "sense", "start_K", "stop_K", "stop_store_C",
     "lockout_rain_mm_h", "lockout_wind_m_s", "lockout_frost_C",
@@ -100,8 +103,9 @@ MEMBER = np.dtype(
 # references, which would cost more than the physics)
 MEMORY = np.dtype(
     [(name, np.float64, (MAX_LAYERS,)) for name in ("mass_kg", "temp_C", "spare_mass_kg", "spare_temp_C")]
-    + [(name, np.float64, (MAX_PLANES,)) for name in ("deck_C", "sheet_C", "sheet_move_K", "cover_C", "roof_kg",
-                                                           "loss_left_mm", "rain_C")]
+    + [(name, np.float64, (MAX_PLANES,)) for name in (
+        "deck_C", "deck_lean_K", "sheet_C", "sheet_lean_K", "sheet_move_K", "cover_C", "roof_kg", "loss_left_mm",
+        "rain_C")]
     + [(name, np.float64) for name in ("drop_fall_K", "drop_move_K")],
     align=True,
 )

@@ -7,6 +7,7 @@ from collections import namedtuple
 
 import numpy as np
 
+from sprayroof.model.records import DROP_AIR_C
 from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import (
     AIR_VOLUME_J_M3K,
@@ -24,10 +25,11 @@ from sprayroof.physics.convection import mixed_convection_W_m2K
 from sprayroof.physics.cover import LOOP_RESIDUAL_W_M2, covered_deck, covered_surface, gap_in_air, leakage_kg_m2s
 from sprayroof.physics.covered_sheet import covered_sheet
 from sprayroof.physics.droplets import drift_share, flight_from
-from sprayroof.physics.film import sheet, spalding_number
+from sprayroof.physics.film import spalding_number
 from sprayroof.physics.moistair import air_heat_capacity_J_kgK, saturation_pressure_Pa, vapour_mass_fraction
 from sprayroof.physics.panels import bare_panel, covered_panel
 from sprayroof.physics.rain import first_flush
+from sprayroof.physics.scarce_sheet import running_sheet
 from sprayroof.physics.sky import black_flux_W_m2
 from sprayroof.physics.tank import add_top, content_kg, outlet_mean_C, take_bottom
 from sprayroof.physics.throw import fresh_air_frac
@@ -36,6 +38,8 @@ from sprayroof.physics.water import latent_heat_J_kg
 RETURN_WATER, WET_BULB, AIR, CLOCK = 0.0, 1.0, 2.0, 3.0
 UNKNOWN_C = -90.0
 STEADY_MOVE_K = 0.5
+LEAST_LEAN_K = 0.01
+EVENED_OUT_W_m2K = 10.0  # with which a dry deck loses its profile to air and sky
 # Bounds of `most_fall_K`: no air colder above than below stirs more than this on water 20 K under it (any slope), and
 # no more than this share of the water evaporates
 CALM_COOLED_W_M2K = 3.6
@@ -74,20 +78,22 @@ def sky_of(plane, air):
 
 
 @compiled
-def sheet_on(plane, air, solar_W_m2, t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, deck_W_m2K, t_deck_C):
-    """The running sheet of a plane, bare or under its cover (see `film.sheet`; the cover's temperature comes last)."""
+def sheet_on(plane, air, solar_W_m2, t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, deck_W_m2K, t_deck_C,
+             deck_profile_frac):
+    """The running sheet of a plane, bare or under its cover (see `running_sheet`; cover's temperature comes last)."""
     forced = forced_of(plane, air)
     unstable, stable = air.unstable_cubed * plane.buoyant, plane.stable_cubed * plane.buoyant
     if plane.covered > 0.0:
         gap = gap_over(plane, air, forced)
-        return covered_sheet(
+        mean, convection, lost, longwave, latent, deck, cover = covered_sheet(
             t_land_C, feed_kg_m2s, ridge_share, start_C, cover_C, deck_W_m2K, t_deck_C, air.t_C, air.w, air.tv_K,
             air.pressure_Pa, forced, unstable, stable, air.lewis_per_cp, plane.emissivity, sky_of(plane, air), gap,
-            plane, plane.sun_taken_share * solar_W_m2)
-    mean, convection, evaporation, longwave, latent, deck = sheet(
+            plane, plane.sun_taken_share * solar_W_m2, deck_profile_frac)
+        return mean, convection, lost, longwave, latent, deck, CP_WATER * lost * mean, cover
+    mean, convection, evaporation, longwave, latent, deck, vapour_heat = running_sheet(
         t_land_C, feed_kg_m2s, ridge_share, start_C, deck_W_m2K, t_deck_C, air.t_C, air.w, air.tv_K, air.pressure_Pa,
-        forced, unstable, stable, air.lewis_per_cp, plane.emissivity, sky_of(plane, air))
-    return mean, convection, evaporation, longwave, latent, deck, cover_C
+        forced, unstable, stable, air.lewis_per_cp, plane.emissivity, sky_of(plane, air), deck_profile_frac)
+    return mean, convection, evaporation, longwave, latent, deck, vapour_heat, cover_C
 
 
 @compiled
@@ -103,8 +109,16 @@ def sheet_guess_C(memory, p, t_land_C):
 
 
 @compiled
-def remember_sheet(memory, p, t_sheet_C):
-    """Keep a sheet's temperature and how far it moved."""
+def deck_follows(memory, p):
+    """How far a plane's deck has taken on the profile of its sheet [1]: a light one soon, concrete within a night."""
+    lean_K = memory.sheet_lean_K[p]
+    return max(0.0, min(1.0, memory.deck_lean_K[p] / lean_K)) if abs(lean_K) > LEAST_LEAN_K else 1.0
+
+
+@compiled
+def remember_sheet(memory, p, t_sheet_C, t_fed_C):
+    """Keep a sheet's temperature, how far it moved, and how far it falls from where it is fed to its mean."""
+    memory.sheet_lean_K[p] = t_fed_C - t_sheet_C
     memory.sheet_move_K[p] = steady(t_sheet_C - memory.sheet_C[p])
     memory.sheet_C[p] = t_sheet_C
 
@@ -117,10 +131,17 @@ def drifting(air, member):
 
 
 @compiled
+def drop_exchange(air, member):
+    """Exchange of the drops on their way in this air [J/(kg K)]: all but even with its temperature."""
+    return member.drop_exchange_J_kgK + member.drop_exchange_J_kgK2 * (air.t_C - DROP_AIR_C[0])
+
+
+@compiled
 def fly(air, member, memory, t_nozzle_C, flown_kg):
     """What the drops give off on their way [J, kg]: convection, latent heat, evaporation, and heat in that vapour."""
-    exchange = member.drop_exchange_J_kgK * fresh_air_frac(
-        member.feed_kg_m2s, member.drop_exchange_J_kgK, air.wind_m_s * member.wind_ratio, member.spray_height_m,
+    exchange = drop_exchange(air, member)
+    exchange *= fresh_air_frac(
+        member.feed_kg_m2s, exchange, air.wind_m_s * member.wind_ratio, member.spray_height_m,
         member.roof_length_m, AIR_VOLUME_J_M3K)
     sensible, vapour, latent, t_drop = flight_from(
         t_nozzle_C, t_nozzle_C - memory.drop_fall_K - memory.drop_move_K, exchange, air.t_C, air.w, air.pressure_Pa,
@@ -156,10 +177,10 @@ def spray_roof(air, solar_W_m2, member, planes, memory, t_store_C, shift_K, dt_s
         plane = planes[p]
         deck_W_m2K, t_deck = deck_seen(plane, memory.deck_C[p], solar_W_m2, dt_s)
         t_fed, fed = (t_nozzle, sprayed) if plane.covered > 0.0 else (t_land, landing)
-        t_sheet, c, e, lw, lat, dk, memory.cover_C[p] = sheet_on(
+        t_sheet, c, e, lw, lat, dk, vh, memory.cover_C[p] = sheet_on(
             plane, air, solar_W_m2, t_fed, fed * plane.flow_share / (plane.wetted_m2 * dt_s), member.ridge_share,
-            sheet_guess_C(memory, p, t_fed), memory.cover_C[p], deck_W_m2K, t_deck)
-        remember_sheet(memory, p, t_sheet)
+            sheet_guess_C(memory, p, t_fed), memory.cover_C[p], deck_W_m2K, t_deck, deck_follows(memory, p))
+        remember_sheet(memory, p, t_sheet, t_fed)
         amount = plane.wetted_m2 * dt_s
         convection += c * amount
         longwave += lw * amount
@@ -167,7 +188,7 @@ def spray_roof(air, solar_W_m2, member, planes, memory, t_store_C, shift_K, dt_s
         deck += dk * amount
         evaporated += max(e, 0.0) * amount
         condensed += max(-e, 0.0) * amount
-        vapour_heat += e * amount * CP_WATER * t_sheet
+        vapour_heat += vh * amount
         mean_sheet += plane.flow_share * t_sheet
     heat = convection + longwave + latent_total + deck
     kept = sprayed - drift
@@ -215,14 +236,16 @@ def deck_seen(plane, deck_C, solar_W_m2, dt_s):
 
 
 @compiled
-def wet_decks(planes, deck_C, sheet_C, solar_W_m2, flow, dt_s):
+def wet_decks(planes, memory, solar_W_m2, flow, dt_s):
     """Decks under the running sheet after the step, in step with the heat that `sheet` found."""
     for p in range(planes.size):
-        plane, before_C = planes[p], deck_C[p]
+        plane, before_C = planes[p], memory.deck_C[p]
         store_W, u, sun = plane.deck_capacity_J_m2K / dt_s, plane.deck_u_W_m2K, sun_of(plane, solar_W_m2)
-        deck_C[p] = ((store_W * before_C + u * plane.t_beneath_C + sun + DECK_WATER_H * sheet_C[p])
-                     / (store_W + u + DECK_WATER_H))
-        flow.deck_gain_J += (u * (plane.t_beneath_C - deck_C[p]) + sun) * plane.wetted_m2 * dt_s
+        moves_W = 1.0 / (store_W + u + DECK_WATER_H)
+        deck_C = (store_W * before_C + u * plane.t_beneath_C + sun + DECK_WATER_H * memory.sheet_C[p]) * moves_W
+        memory.deck_C[p] = deck_C
+        memory.deck_lean_K[p] = (store_W * memory.deck_lean_K[p] + DECK_WATER_H * memory.sheet_lean_K[p]) * moves_W
+        flow.deck_gain_J += (u * (plane.t_beneath_C - deck_C) + sun) * plane.wetted_m2 * dt_s
 
 
 @compiled
@@ -311,6 +334,7 @@ def dry_decks(now, air, planes, memory, flow, rain_mm, dt_s, drying):
             memory.roof_kg[p] = max(0.0, memory.roof_kg[p] - dried * amount)
             all_dried += dried * amount
         memory.deck_C[p] = deck_C + change
+        memory.deck_lean_K[p] *= store_W / (store_W + EVENED_OUT_W_m2K)
         flow.deck_gain_J += got_W * amount
         flow.dried_J += taken_W * amount
     return all_dried
@@ -414,7 +438,7 @@ def most_fall_K(air, solar_W_m2, member, planes, deck_C, t_in_C, dt_s):
         deck_W_m2K, t_deck = deck_seen(plane, deck_C[p], solar_W_m2, dt_s)
         flux = most_flux_W_m2(plane, air, t_in_C, warmer_K, evaporative_K, lightness_K)
         roof_W += plane.wetted_m2 * max(0.0, flux + deck_W_m2K * (t_in_C - t_deck))
-    drops_J_kg = member.flying_share * member.drop_exchange_J_kgK * (max(0.0, warmer_K) + max(0.0, evaporative_K))
+    drops_J_kg = member.flying_share * drop_exchange(air, member) * (max(0.0, warmer_K) + max(0.0, evaporative_K))
     flying_kg_s = member.flow_kg_s * (1.0 - drifting(air, member))
     return LESS_WATER * (drops_J_kg + roof_W / flying_kg_s) / CP_WATER
 
@@ -458,7 +482,7 @@ def spray(now, air, member, planes, memory, mass, temp, state, flow, flush_left,
     else:
         drain(planes, memory, mass, temp, state)
     if runs and member.panel_m2 == 0.0:
-        wet_decks(planes, memory.deck_C, memory.sheet_C, now.solar_W_m2, flow, dt_s)
+        wet_decks(planes, memory, now.solar_W_m2, flow, dt_s)
     else:
         dried = dry_decks(now, air, planes, memory, flow, now.rain_mm * member.rain_factor, dt_s, not was_running)
         if dried > 0.0 and state.roof_kg > 0.0:

@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sprayroof.catalogue import FINDINGS
+from sprayroof.evidence.quality.night_rule import AT_A_TIME_S
 from sprayroof.evidence.site_file.channel_table import channel_of, column_of
 from sprayroof.model.measured_amounts import Amount
-from sprayroof.model.measured_readings import AT_A_TIME_S, SECOND_ns, moment_ns
+from sprayroof.model.measured_readings import SECOND_ns, moment_ns
 from sprayroof.results import Finding
 
 if TYPE_CHECKING:
@@ -319,8 +320,27 @@ def _spot(bench: Bench) -> None:
         return bench.cannot("cooling or power is not stated")
     ratio = bench.test.cooling_kW / bench.test.power_kW
     half = ratio * (SPOT_FRAC if bench.test.accuracy_frac is None else bench.test.accuracy_frac)
-    return bench.tell(f"{ratio:.2f} kWh of cooling per kWh of electricity at that time",
-                      "nothing measured; it bears on the electricity avoided", ratio, half, "kWh/kWh", "ac_power")
+    logged_kW = _running_kW(bench)
+    beside = "" if logged_kW is None else f"; the log says {logged_kW:.2f} kW beside {bench.test.power_kW:g} kW"
+    bench.tell(f"{ratio:.2f} kWh of cooling per kWh of electricity at that time{beside}",
+               "nothing measured; it bears on the electricity avoided", ratio, half, "kWh/kWh", "ac_power")
+    left_frac = 0.0 if logged_kW is None else logged_kW / bench.test.power_kW - 1.0
+    if abs(left_frac) > LEFT_OVER_HALVES * half / ratio:
+        bench.finding("test.left-over", f"In the spot test ({bench.entry}) the air conditioner took "
+                      f"{bench.test.power_kW:g} kW, by its log {logged_kW:.2f} kW ({left_frac:+.0%}).",
+                      "Its electricity by the log, and what switching nights on and off changes of it, is off by that "
+                      "share, unless the meter sees another machine than the test.", left_frac=left_frac)
+    return None
+
+
+def _running_kW(bench: Bench) -> float | None:
+    """Power of the air conditioner by its meters while it ran in the test; None where the logs do not say."""
+    columns = [column for column in bench.logs.table if column == "ac_W" or column.rpartition("_")[0] == "ac_W"]
+    if not columns:
+        return None
+    values = np.sum([bench.during(column) for column in columns], axis=0)
+    values = values[np.isfinite(values) & (values > 0.0)]
+    return float(np.median(values[values >= np.median(values)])) / 1000.0 if len(values) else None
 
 
 def _clock(bench: Bench) -> None:

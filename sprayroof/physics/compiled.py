@@ -53,3 +53,8 @@ def elementwise(function: Callable[..., float]) -> Any:
 def compiled(function: Callable[..., Any]) -> Any:
     """Compile a function that returns several numbers or works on small arrays; it is laid into its callers."""
     return numba.njit(cache=True, error_model="numpy", forceinline=True, fastmath=SAME_MEANING)(function)
+
+
+def compiled_apart(function: Callable[..., Any]) -> Any:
+    """As `compiled`, for what is seldom needed: it is called, not laid into its callers, which stay short."""
+    return numba.njit(cache=True, error_model="numpy", fastmath=SAME_MEANING)(function)

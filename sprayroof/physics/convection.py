@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from sprayroof.physics.compiled import elementwise
 from sprayroof.physics.constants import (
     GRAVITY,
@@ -22,6 +20,7 @@ from sprayroof.physics.constants import (
     WIND_SUBURB_ALPHA,
     WIND_SUBURB_DELTA,
 )
+from sprayroof.physics.roots import cube_root
 
 MIXED_OVER, MIXED_UNDER, MIXED_LIMIT = 0.4946, 0.1871, 4.0
 
@@ -162,11 +161,11 @@ def mixed_convection_W_m2K(forced_W_m2K, unstable_cubed, stable_cubed, buoyancy_
     forced_cubed = forced_W_m2K * forced_W_m2K * forced_W_m2K
     if buoyancy_K <= 0.0:
         natural_cubed = -stable_cubed * buoyancy_K
-        return np.cbrt(natural_cubed) if natural_cubed > forced_cubed else forced_W_m2K
+        return cube_root(natural_cubed) if natural_cubed > forced_cubed else forced_W_m2K
     natural_cubed = unstable_cubed * buoyancy_K
     both_cubed = forced_cubed + natural_cubed
     if natural_cubed >= MIXED_LIMIT * forced_cubed:
-        return np.cbrt(both_cubed)
+        return cube_root(both_cubed)
     over, under = MIXED_OVER * natural_cubed + forced_cubed, MIXED_UNDER * natural_cubed + forced_cubed
     fitted = over * over * over * forced_cubed
     wanted = under * under * under * both_cubed

@@ -10,8 +10,6 @@ from __future__ import annotations
 import math
 from collections import namedtuple
 
-import numpy as np
-
 from sprayroof.physics.compiled import compiled, elementwise
 from sprayroof.physics.constants import (
     CONSTANTS,
@@ -40,13 +38,17 @@ from sprayroof.physics.moistair import (
     air_density_kg_m3,
     air_heat_capacity_J_kgK,
     air_viscosity_Pa_s,
+    saturation_over_water_Pa,
     saturation_pressure_Pa,
     saturation_slope_1_K,
 )
+from sprayroof.physics.roots import cube_root
 from sprayroof.physics.water import latent_heat_J_kg
 
 RESIDUAL_W_M2 = 6e-7
-LOOP_RESIDUAL_W_M2 = 0.01  # close enough for the time loop: 1e-4 of what a roof gives off
+LOOP_RESIDUAL_W_M2 = 0.3  # for the time loop: what is left is closed along the slopes
+# Closer while dew is blinding a clear film: a wet film and a dry one may both be in balance there, and slopes mislead
+BLINDING_FROM, BLINDING_TO, BLINDING_CLOSER, BLINDING_LOSS = 0.003, 0.997, 0.05, 0.2
 PASSES = 60
 SHALLOWEST_W_M2K = 0.5
 STIRRED = 1.25
@@ -58,13 +60,12 @@ Optics = namedtuple("Optics", "transmittance_window transmittance_rest reflectan
 Gap = namedtuple("Gap", "conduction_W_m2K rayleigh_1_K slope_cos tilt_factor forced_W_m2K leak_kg_m2s")
 CoverKind = namedtuple("CoverKind", (*Optics._fields, "sun_passed_share", "sun_taken_share", "gap_m", "leak_calm_m_s",
                                      "leak_wind_share", "inner_wind_share"))
-_Saturation = namedtuple("_Saturation", "t_C pressure_Pa slope_1_K bend_1_K2 twist_1_K3")
 _Outside = namedtuple("_Outside", "t_C tv_K tv_ratio vapour pressure_Pa forced_W_m2K forced_cubed unstable_cubed "
                                   "stable_cubed lewis_per_cp leak_W_m2K down_window_W_m2 down_rest_W_m2 latent_J_kg "
-                                  "sun_W_m2")
+                                  "sun_W_m2 frost")
 # With the temperature of the surface, the cover held, and with the cover's, the surface held
 _Slopes = namedtuple("_Slopes", "convection convection_cover longwave longwave_cover evaporation evaporation_cover "
-                                "condensed condensed_cover follows")
+                                "condensed condensed_cover dew_cover follows")
 _Beneath = namedtuple("_Beneath", "t_C tv_K wet vapour slope_1_K emissivity_window emissivity_rest black_window_W_m2 "
                                   "black_rest_W_m2 w_free")
 _Balance = namedtuple("_Balance", "residual_W_m2 side_W_m2K share outer_W_m2K mass wet_mass condensing dewing middle "
@@ -158,7 +159,7 @@ def _nusselt(rayleigh_cos, tilt_factor):
     critical = HOLLANDS_CRITICAL / rayleigh_cos
     nusselt = 1.0 + HOLLANDS_FACTOR * (1.0 - critical) * (1.0 - critical * tilt_factor)
     if rayleigh_cos > HOLLANDS_TURBULENT:
-        nusselt += np.cbrt(rayleigh_cos / HOLLANDS_TURBULENT) - 1.0
+        nusselt += cube_root(rayleigh_cos / HOLLANDS_TURBULENT) - 1.0
     return nusselt
 
 
@@ -349,15 +350,9 @@ def _band(emissivity, black_surface, down, transmittance, reflectance, black_cov
 
 
 @compiled
-def _saturation_about(t_C):
-    """Saturation pressure near a temperature, over water: exact there, within 3e-5 over 15 K.
-
-    The relative slope is laid as a parabola through three points 10 K apart; ln p is its integral. Saves the logarithm
-    and the divisions of `saturation_pressure_Pa` in every pass.
-    """
-    slope, under, over = saturation_slope_1_K(t_C), saturation_slope_1_K(t_C - 10.0), saturation_slope_1_K(t_C + 10.0)
-    return _Saturation(t_C, saturation_pressure_Pa(t_C), slope, (over - under) / 20.0,
-                       (over - 2.0 * slope + under) / 200.0)
+def _frost(t_C):
+    """Saturation pressure at a temperature over that of water: below 1 where it freezes."""
+    return 1.0 if t_C >= 0.0 else saturation_pressure_Pa(t_C) / saturation_over_water_Pa(t_C)
 
 
 @compiled
@@ -368,24 +363,23 @@ def _gap_coefficient(gap, buoyancy_K):
         return still
     if buoyancy_K <= 0.0:
         return max(still, gap.forced_W_m2K)
-    return np.cbrt(still * still * still + gap.forced_W_m2K * gap.forced_W_m2K * gap.forced_W_m2K)
+    return cube_root(still * still * still + gap.forced_W_m2K * gap.forced_W_m2K * gap.forced_W_m2K)
 
 
 @compiled
 def _outer_coefficient(out, buoyancy_K):
     """`convection.mixed_convection_W_m2K`, the cube root spared where the wind rules."""
     if buoyancy_K > 0.0:
-        return np.cbrt(out.forced_cubed + out.unstable_cubed * buoyancy_K)
+        return cube_root(out.forced_cubed + out.unstable_cubed * buoyancy_K)
     natural = -out.stable_cubed * buoyancy_K
-    return out.forced_W_m2K if natural <= out.forced_cubed else np.cbrt(natural)
+    return out.forced_W_m2K if natural <= out.forced_cubed else cube_root(natural)
 
 
 @compiled
-def _balance(t_C, below, out, gap, optics, saturation):
+def _balance(t_C, below, out, gap, optics):
     """Heat that the cover gains at a temperature, and what it is made of."""
-    t_K, off = t_C + KELVIN, t_C - saturation.t_C
-    p_sat = saturation.pressure_Pa * math.exp(off * (saturation.slope_1_K + off * (
-        0.5 * saturation.bend_1_K2 + off * saturation.twist_1_K3 / 3.0)))
+    # water saturates at the cover as at the surface beneath, over ice where that is frozen
+    t_K, p_sat = t_C + KELVIN, out.frost * saturation_over_water_Pa(t_C)
     dry = out.pressure_Pa - (1.0 - MASS_RATIO) * p_sat
     w_sat = MASS_RATIO * p_sat / dry
     vapour = _potential(w_sat)
@@ -424,17 +418,15 @@ def _balance(t_C, below, out, gap, optics, saturation):
 
 
 @compiled
-def _vapour_slope_1_K(t_C, found, out, saturation):
+def _vapour_slope_1_K(t_C, found, out):
     """Slope of the vapour potential at saturation with the cover's temperature [1/K]."""
-    off = t_C - saturation.t_C
-    relative = saturation.slope_1_K + off * (saturation.bend_1_K2 + off * saturation.twist_1_K3)
-    return found.vapour_slope * out.pressure_Pa * relative
+    return found.vapour_slope * out.pressure_Pa * saturation_slope_1_K(t_C)
 
 
 @compiled
-def _cover_slope_W_m2K(t_C, found, below, out, gap, optics, saturation):
+def _cover_slope_W_m2K(t_C, found, below, out, gap, optics):
     """How fast the cover's gain falls with its temperature [W/(m2 K)]: dew and stirring of the gap included."""
-    t_K, rise = t_C + KELVIN, _vapour_slope_1_K(t_C, found, out, saturation)
+    t_K, rise = t_C + KELVIN, _vapour_slope_1_K(t_C, found, out)
     inside = found.mass * rise * (1.0 - found.mass / (found.wet_mass + found.mass + gap.leak_kg_m2s))
     inside = inside if found.condensing else 0.0
     outside = found.outer_W_m2K * out.lewis_per_cp * rise if found.dewing else 0.0
@@ -457,14 +449,14 @@ def _cover_slope_W_m2K(t_C, found, below, out, gap, optics, saturation):
 
 
 @compiled
-def _slopes(t_C, found, below, out, gap, saturation):
+def _slopes(t_C, found, below, out, gap):
     """How the cover's temperature and what the surface beneath gives off follow that surface's temperature.
 
     Coefficients and optics are held; temperatures, vapour and black fluxes follow.
     """
     t_K, side, share = t_C + KELVIN, found.side_W_m2K, found.share
     latent = out.latent_J_kg
-    rise = _vapour_slope_1_K(t_C, found, out, saturation)
+    rise = _vapour_slope_1_K(t_C, found, out)
     carried = found.wet_mass + gap.leak_kg_m2s + 1e-12 + (found.mass if found.condensing else 0.0)
     # of what the cover's vapour rises by, what the middle of the gap does
     middle_share = found.mass / carried if found.condensing else 0.0
@@ -478,13 +470,34 @@ def _slopes(t_C, found, below, out, gap, saturation):
     cover = side * (1.0 - share) + found.outer_W_m2K + 2.0 * radiative
     if found.condensing:
         cover += latent * found.mass * rise * (1.0 - middle_share)
-    if found.dewing:
-        cover += latent * found.outer_W_m2K * out.lewis_per_cp * rise
+    dew = -found.outer_W_m2K * out.lewis_per_cp * rise if found.dewing else 0.0
+    cover -= latent * dew
     follows = (side * share + latent * passed * below.slope_1_K + seen) / cover
     evaporation = (found.wet_mass * below.slope_1_K * (1.0 - found.wet_mass / carried), -passed * rise)
     condensed = (passed * below.slope_1_K, -found.mass * rise * (1.0 - middle_share) if found.condensing else 0.0)
     return _Slopes(side * (1.0 - share), -side * share, own, -seen, evaporation[0], evaporation[1], condensed[0],
-                   condensed[1], follows)
+                   condensed[1], dew, follows)
+
+
+@compiled
+def _cleared_W_m2K(found, by, below, out, optics):
+    """How the surface's long-wave follows the cover's temperature by the dew that then no longer blinds the film."""
+    if found.wet <= 0.0:
+        return 0.0
+    deposited = COVER_WET_TIME * (by.condensed_cover + by.dew_cover)
+    blinded = 2.0 * found.wet * COVER_WET_DEPOSIT * COVER_WET_DEPOSIT * deposited / (
+        found.deposit * found.deposit * found.deposit)
+    up_w = found.gained_window_W_m2 - out.down_window_W_m2 + 2.0 * found.black_window_W_m2
+    up_r = found.gained_rest_W_m2 - out.down_rest_W_m2 + 2.0 * found.black_rest_W_m2
+    return blinded * (
+        below.emissivity_window * (
+            (optics.transmittance_window - optics.wet_transmittance_window)
+            * (out.down_window_W_m2 - found.black_window_W_m2)
+            + (optics.reflectance_window - optics.wet_reflectance_window) * (up_w - found.black_window_W_m2))
+        + below.emissivity_rest * (
+            (optics.transmittance_rest - optics.wet_transmittance_rest)
+            * (out.down_rest_W_m2 - found.black_rest_W_m2)
+            + (optics.reflectance_rest - optics.wet_reflectance_rest) * (up_r - found.black_rest_W_m2)))
 
 
 @compiled
@@ -494,7 +507,7 @@ def _to_gap_W_m2(t_C, found, below, out):
 
 
 @compiled
-def _solve(t_start_C, below, out, gap, optics, saturation, within_W_m2):
+def _solve(t_start_C, below, out, gap, optics, within_W_m2):
     """Temperature of the cover: a Newton step, then secants, kept within what is known of the root.
 
     Returns the temperature of the last balance, that balance, and what is left to the root by its slope [K].
@@ -504,10 +517,12 @@ def _solve(t_start_C, below, out, gap, optics, saturation, within_W_m2):
     t = t_start_C
     if not low < t < high:
         t = 0.4 * below.t_C + 0.6 * out.t_C - 1.0
-    found = _balance(t, below, out, gap, optics, saturation)
-    slope = _cover_slope_W_m2K(t, found, below, out, gap, optics, saturation)
+    found = _balance(t, below, out, gap, optics)
+    slope = _cover_slope_W_m2K(t, found, below, out, gap, optics)
+    blinds = optics.transmittance_window - optics.wet_transmittance_window > BLINDING_LOSS
+    closer = within_W_m2 * BLINDING_CLOSER if blinds else within_W_m2
     for _ in range(PASSES):
-        if abs(found.residual_W_m2) < within_W_m2:
+        if abs(found.residual_W_m2) < (closer if BLINDING_FROM < found.wet < BLINDING_TO else within_W_m2):
             break
         if found.residual_W_m2 > 0.0:
             low = t
@@ -519,7 +534,7 @@ def _solve(t_start_C, below, out, gap, optics, saturation, within_W_m2):
             if not low < new < high:
                 break
         step, before, t = new - t, found.residual_W_m2, new
-        found = _balance(t, below, out, gap, optics, saturation)
+        found = _balance(t, below, out, gap, optics)
         secant = (before - found.residual_W_m2) / step
         slope = secant if secant > SHALLOWEST_W_M2K else slope
     return t, found, found.residual_W_m2 / slope
@@ -527,19 +542,19 @@ def _solve(t_start_C, below, out, gap, optics, saturation, within_W_m2):
 
 @compiled
 def _outside(t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
-             longwave_in_W_m2, gap, latent_J_kg, sun_W_m2):
+             longwave_in_W_m2, gap, latent_J_kg, sun_W_m2, frost):
     """The air and sky of a step as the cover's balance needs them."""
     window, rest = sky_bands_W_m2(longwave_in_W_m2, t_air_C)
     return _Outside(t_air_C, tv_air_K, tv_air_K / (t_air_C + KELVIN), _potential(w_air), pressure_Pa, forced_W_m2K,
                     forced_W_m2K * forced_W_m2K * forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
-                    gap.leak_kg_m2s * air_heat_capacity_J_kgK(w_air), window, rest, latent_J_kg, sun_W_m2)
+                    gap.leak_kg_m2s * air_heat_capacity_J_kgK(w_air), window, rest, latent_J_kg, sun_W_m2, frost)
 
 
 @compiled
 def covered_surface_slopes(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed,
                            stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2, gap, optics, sun_W_m2,
                            within_W_m2):
-    """What water under a cover gives off, and how that follows the water's temperature (see `covered_surface`).
+    """What water under a cover gives off, and how that follows its temperature (arguments as `covered_surface`).
 
     Returns
     -------
@@ -554,25 +569,26 @@ def covered_surface_slopes(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, press
     What the balance leaves open within `within_W_m2` is closed along the slopes: that is of the second order only.
     """
     latent = latent_heat_J_kg(t_C)
-    saturation = _saturation_about(t_C)
-    dry = pressure_Pa - (1.0 - MASS_RATIO) * saturation.pressure_Pa
-    w_sat = MASS_RATIO * saturation.pressure_Pa / dry
+    frost = _frost(t_C)
+    p_sat = frost * saturation_over_water_Pa(t_C)
+    per_dry = 1.0 / (pressure_Pa - (1.0 - MASS_RATIO) * p_sat)
+    w_sat = MASS_RATIO * p_sat * per_dry
     out = _outside(t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
-                   longwave_in_W_m2, gap, latent, sun_W_m2)
+                   longwave_in_W_m2, gap, latent, sun_W_m2, frost)
     t_K = t_C + KELVIN
     black = STEFAN_BOLTZMANN * t_K * t_K * t_K * t_K
     window = window_share(t_C) * black
     still = 2.0 * gap.conduction_W_m2K * lewis_per_cp
     w_free = (still * w_sat + gap.leak_kg_m2s * w_air) / (still + gap.leak_kg_m2s)
     below = _Beneath(t_C, t_K * (1.0 + VIRTUAL_FACTOR * w_sat), 1.0, _potential(w_sat),
-                     w_sat * saturation.slope_1_K * pressure_Pa / dry, emissivity, emissivity, window,
+                     w_sat * saturation_slope_1_K(t_C) * pressure_Pa * per_dry, emissivity, emissivity, window,
                      black - window, w_free)
-    t_last, found, rest_K = _solve(t_cover_start_C, below, out, gap, optics, saturation, within_W_m2)
-    by = _slopes(t_last, found, below, out, gap, saturation)
+    t_last, found, rest_K = _solve(t_cover_start_C, below, out, gap, optics, within_W_m2)
+    by = _slopes(t_last, found, below, out, gap)
     evaporation = found.wet_mass * (below.vapour - found.middle)
     return (_to_gap_W_m2(t_last, found, below, out) + by.convection_cover * rest_K,
             evaporation - found.condensed + (by.evaporation_cover - by.condensed_cover) * rest_K,
-            found.longwave_W_m2 + by.longwave_cover * rest_K,
+            found.longwave_W_m2 + (by.longwave_cover + _cleared_W_m2K(found, by, below, out, optics)) * rest_K,
             latent * (evaporation + by.evaporation_cover * rest_K),
             by.convection + by.convection_cover * by.follows,
             by.evaporation - by.condensed + (by.evaporation_cover - by.condensed_cover) * by.follows,
@@ -663,16 +679,15 @@ def covered_plate(t_C, t_cover_start_C, t_air_C, w_air, tv_air_K, pressure_Pa, f
     -----
     Moisture in the gap comes with leaks alone; dew on the plate itself is left out.
     """
-    saturation = _saturation_about(t_air_C)
     out = _outside(t_air_C, w_air, tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp,
-                   longwave_in_W_m2, gap, latent_heat_J_kg(t_air_C), sun_W_m2)
+                   longwave_in_W_m2, gap, latent_heat_J_kg(t_air_C), sun_W_m2, _frost(t_air_C))
     t_K = t_C + KELVIN
     black = STEFAN_BOLTZMANN * t_K * t_K * t_K * t_K
     window = window_share(t_C) * black
     below = _Beneath(t_C, t_K * (1.0 + VIRTUAL_FACTOR * w_air), 0.0, 0.0, 0.0, emissivity_window, emissivity_rest,
                      window, black - window, w_air)
-    t_cover, found, _rest = _solve(t_cover_start_C, below, out, gap, optics, saturation, RESIDUAL_W_M2)
-    by = _slopes(t_cover, found, below, out, gap, saturation)
+    t_cover, found, _rest = _solve(t_cover_start_C, below, out, gap, optics, RESIDUAL_W_M2)
+    by = _slopes(t_cover, found, below, out, gap)
     return (_to_gap_W_m2(t_cover, found, below, out), found.longwave_W_m2,
             by.convection + by.longwave + (by.convection_cover + by.longwave_cover) * by.follows, t_cover, found.wet)
 

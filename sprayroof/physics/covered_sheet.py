@@ -10,7 +10,7 @@ from sprayroof.physics.film import CALM_STEP_K, SHEET_PASSES, profile_over_deck,
 @compiled
 def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, deck_W_m2K, t_deck_C, t_air_C, w_air,
                   tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity,
-                  longwave_in_W_m2, gap, optics, sun_W_m2=0.0):
+                  longwave_in_W_m2, gap, optics, sun_W_m2=0.0, deck_profile_frac=1.0):
     """Heat and water given off per wetted area by a running sheet under a cover.
 
     Parameters
@@ -19,6 +19,8 @@ def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, 
         See `film.sheet`.
     t_cover_start_C : float
         First guess of the cover's temperature [degC].
+    deck_profile_frac : float
+        See `film.profile_over_deck`.
     others
         See `cover.covered_surface`.
 
@@ -50,7 +52,8 @@ def covered_sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, t_cover_start_C, 
         flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C)
         before = above
         feed, ridge = ridge_left(feed_kg_m2s, ridge_share, lost)
-        new, above, below = profile_over_deck(t_in_C, mean, flux, slope, deck_W_m2K, feed, ridge)
+        new, above, below = profile_over_deck(
+            t_in_C, t_in_C, mean, flux, slope, deck_W_m2K, deck_profile_frac, feed, ridge)
         step = new - mean
         if abs(step) < CALM_STEP_K and abs(above - before) < CALM_STEP_K:
             # the last, small step is taken along the slopes: what it leaves out is of its square

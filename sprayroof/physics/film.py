@@ -191,19 +191,34 @@ def sheet_profile(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
     ----------
     Derived here; limits N/(1+N) (mixed) and 1-exp(-N) (plug) of any heat-exchanger text; two-point Gauss rule.
     """
-    mean, above, below, _ = profile_and_pull(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share)
+    mean, above, below, _ = profile_and_pull(t_in_C, t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share)
     return mean, above, below
 
 
 @compiled
-def profile_and_pull(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
-    """As `sheet_profile`; the fourth value is how much the mean moves with the temperature of equilibrium [K/K]."""
+def profile_and_pull(t_ridge_C, t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share):
+    """The profile, and how much its mean moves with the temperature of equilibrium.
+
+    Parameters
+    ----------
+    t_ridge_C : float
+        Temperature of what comes from the ridge [degC].
+    t_in_C : float
+        Temperature of what falls evenly [degC].
+    others
+        See `sheet_profile`.
+
+    Returns
+    -------
+    tuple of float
+        As `sheet_profile` [degC, K, K], then that movement [1: K/K].
+    """
     ridge, spread_feed = ridge_share * feed_kg_m2s, (1.0 - ridge_share) * feed_kg_m2s
     settles = 1.0 / (k_kg_m2s + spread_feed)
     settled, pull = (k_kg_m2s * t_equilibrium_C + spread_feed * t_in_C) * settles, k_kg_m2s * settles
     if ridge_share <= 1e-9:
         return settled, 0.0, 0.0, pull
-    excess = t_in_C - settled
+    excess = t_ridge_C - settled
     if ridge_share >= 1.0 - 1e-9:
         n = k_kg_m2s / feed_kg_m2s
         left = math.exp(-n)
@@ -228,17 +243,17 @@ def profile_and_pull(t_in_C, t_equilibrium_C, k_kg_m2s, feed_kg_m2s, ridge_share
 
 
 @compiled
-def profile_over_deck(t_in_C, mean_C, flux_W_m2, slope_W_m2K, deck_W_m2K, feed_kg_m2s, ridge_share):
+def profile_over_deck(t_ridge_C, t_in_C, mean_C, flux_W_m2, slope_W_m2K, deck_W_m2K, deck_profile_frac, feed_kg_m2s,
+                      ridge_share):
     """The profile of a sheet that also gives heat to the deck beneath it, nearer than `mean_C`.
 
-    Each part of the deck follows the water above it, within minutes to an hour, and passes nothing to its neighbours:
-    the heat it takes is even along the slope and goes with the mean alone. One deck at one temperature would carry
-    heat from the ridge to the eave and flatten the profile.
+    A deck passes no heat along the slope. Where it has taken on the profile of the water above it, what it takes is
+    even along the slope and goes with the mean alone; where it is still alike everywhere, it flattens the profile.
 
     Parameters
     ----------
-    t_in_C, feed_kg_m2s, ridge_share : float
-        See `sheet_profile`.
+    t_ridge_C, t_in_C, feed_kg_m2s, ridge_share : float
+        See `profile_and_pull`.
     mean_C : float
         Mean sheet temperature so far [degC].
     flux_W_m2 : float
@@ -247,6 +262,8 @@ def profile_over_deck(t_in_C, mean_C, flux_W_m2, slope_W_m2K, deck_W_m2K, feed_k
         How the flux to air and sky rises with the temperature [W/(m2 K)], above 0.
     deck_W_m2K : float
         Conductance to the deck [W/(m2 K)].
+    deck_profile_frac : float
+        The deck's departure from its own mean over the water's, at any place along the slope [1], 0 to 1.
 
     Returns
     -------
@@ -255,12 +272,13 @@ def profile_over_deck(t_in_C, mean_C, flux_W_m2, slope_W_m2K, deck_W_m2K, feed_k
 
     References
     ----------
-    Derived here: Newton's step on the mean, with the heat into the deck moving along.
+    Derived here: Newton's step on the mean, with the even part of the heat into the deck moving along.
     """
-    slope = max(slope_W_m2K, LEAST_SLOPE_W_m2K)
+    even_W_m2K = deck_W_m2K * deck_profile_frac
+    slope = max(slope_W_m2K + deck_W_m2K - even_W_m2K, LEAST_SLOPE_W_m2K)
     mean, above, below, pull = profile_and_pull(
-        t_in_C, mean_C - flux_W_m2 / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
-    return mean_C + (mean - mean_C) / (1.0 + pull * deck_W_m2K / slope), above, below
+        t_ridge_C, t_in_C, mean_C - flux_W_m2 / slope, slope / CP_WATER, feed_kg_m2s, ridge_share)
+    return mean_C + (mean - mean_C) / (1.0 + pull * even_W_m2K / slope), above, below
 
 
 @compiled
@@ -327,7 +345,8 @@ def close_enough_K(forced_W_m2K, unstable_cubed):
 
 @compiled
 def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_air_C, w_air, tv_air_K, pressure_Pa,
-          forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2):
+          forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2,
+          deck_profile_frac=1.0):
     """Heat and water given off per wetted area by a running sheet, from the non-linear balance.
 
     Parameters
@@ -339,7 +358,9 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
     t_start_C : float
         First guess of the mean sheet temperature [degC].
     deck_W_m2K, t_deck_C : float
-        Conductance to and temperature of the deck beneath [W/(m2 K), degC].
+        Conductance to and mean temperature of the deck beneath [W/(m2 K), degC].
+    deck_profile_frac : float
+        See `profile_over_deck`.
     others
         See `wet_surface`.
 
@@ -354,6 +375,31 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
     The flux is averaged over the two points of `sheet_profile`, which is exact to the third order in the spread of
     temperature along the slope; the mean follows from the balance with that flux, by Newton steps with the analytic
     slope, shortened while they change sign.
+    """
+    return sheet_below(t_in_C, t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_air_C, w_air,
+                       tv_air_K, pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity,
+                       longwave_in_W_m2, deck_profile_frac, 0.0)
+
+
+@compiled
+def sheet_below(t_ridge_C, t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_air_C, w_air, tv_air_K,
+                pressure_Pa, forced_W_m2K, unstable_cubed, stable_cubed, lewis_per_cp, emissivity, longwave_in_W_m2,
+                deck_profile_frac, even_W_m2):
+    """As `sheet`, for a part of the slope onto which water runs down that is no longer as warm as it was fed.
+
+    Parameters
+    ----------
+    t_ridge_C : float
+        Temperature of what runs down onto the part [degC].
+    even_W_m2 : float
+        Heat given off besides, everywhere the same [W/m2]; not among what is returned.
+    others
+        See `sheet`.
+
+    Returns
+    -------
+    tuple of float
+        See `sheet` [degC, W/m2, kg/(m2 s), W/m2, W/m2, W/m2].
     """
     mean, above, below, last, share = t_start_C, 0.0, 0.0, 0.0, 1.0
     close_K = close_enough_K(forced_W_m2K, unstable_cubed)
@@ -372,10 +418,11 @@ def sheet(t_in_C, feed_kg_m2s, ridge_share, t_start_C, deck_W_m2K, t_deck_C, t_a
             h, e_slope = h2 + u * (h - h2), e_slope2 + u * (e_slope - e_slope2)
             l_slope, lat_slope = l_slope2 + u * (l_slope - l_slope2), lat_slope2 + u * (lat_slope - lat_slope2)
         slope = h + l_slope + lat_slope
-        flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C)
+        flux = convection + latent + longwave + deck_W_m2K * (mean - t_deck_C) + even_W_m2
         before = above
         feed, ridge = ridge_left(feed_kg_m2s, ridge_share, evaporation)
-        new, above, below = profile_over_deck(t_in_C, mean, flux, slope, deck_W_m2K, feed, ridge)
+        new, above, below = profile_over_deck(
+            t_ridge_C, t_in_C, mean, flux, slope, deck_W_m2K, deck_profile_frac, feed, ridge)
         step = new - mean
         if abs(step) < close_K and abs(above - before) < close_K:
             # the last, small step is taken along the slopes: what it leaves out is of its square

@@ -23,6 +23,30 @@ _R0, _R1, _R2, _R3, _R4, _R5, _R6, _R7 = SATURATION_ROOT
 
 
 @elementwise
+def saturation_over_water_Pa(t_C):
+    """Saturation pressure of water vapour over liquid water, supercooled below 0 degC, by a polynomial.
+
+    Parameters
+    ----------
+    t_C : float or array
+        Temperature [degC], -40 to 80.
+
+    Returns
+    -------
+    float or array
+        Pressure [Pa], within 1e-9 of the print from 0 to 60 degC, 3e-6 to -20 and 80, 1e-4 to -40.
+
+    References
+    ----------
+    Eighth root of Hyland & Wexler 1983 (see `saturation_pressure_Pa`), liquid branch, fitted from 0 to 60 degC.
+    """
+    s = t_C - SATURATION_MIDDLE_C
+    root = _R0 + s * (_R1 + s * (_R2 + s * (_R3 + s * (_R4 + s * (_R5 + s * (_R6 + s * _R7))))))
+    fourth = root * root * root * root
+    return fourth * fourth
+
+
+@elementwise
 def saturation_pressure_Pa(t_C):
     """Saturation pressure of water vapour, over ice below 0 degC.
 
@@ -46,10 +70,7 @@ def saturation_pressure_Pa(t_C):
     without its exponential and logarithm.
     """
     if 0.0 <= t_C <= 60.0:
-        s = t_C - SATURATION_MIDDLE_C
-        root = _R0 + s * (_R1 + s * (_R2 + s * (_R3 + s * (_R4 + s * (_R5 + s * (_R6 + s * _R7))))))
-        fourth = root * root * root * root
-        return fourth * fourth
+        return saturation_over_water_Pa(t_C)
     t_K = t_C + KELVIN
     if t_C < 0.0:
         return math.exp(

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from sprayroof.report import charts, numbers, words
 from sprayroof.report.effects import effect_text, ranked_assumptions
 from sprayroof.report.finding_text import finding_text
+from sprayroof.report.measured_facts import METERED_LOSS, channels, is_measured, tested
 from sprayroof.report.numbers import printed, printed_range
 from sprayroof.report.terms import capital, has_panels, terms
 from sprayroof.report.terms import label as in_terms
@@ -56,8 +57,20 @@ MEASURES_OF_PANELS: tuple[tuple[tuple[str, ...], str], ...] = (
 )
 
 
+# Where meter and level tell already what is lost, only salts tell how much of it evaporated.
+MEASURES_OF_METERED: tuple[tuple[tuple[str, ...], str], ...] = (
+    (
+        ("spray.drift", "mains.salts", "bleed"),
+        "Follow the salts of the store as a tracer over dry nights, calm and windy: they tell how much of the lost "
+        "water was blown away",
+    ),
+)
+
+
 def _measures(audit: Audit) -> tuple[tuple[tuple[str, ...], str], ...]:
-    return (*MEASURES_OF_PANELS, *MEASURES) if has_panels(audit) else MEASURES
+    if has_panels(audit):
+        return (*MEASURES_OF_PANELS, *MEASURES)
+    return (*MEASURES_OF_METERED, *MEASURES) if channels(audit) >= METERED_LOSS else MEASURES
 
 
 @dataclass(frozen=True)
@@ -77,17 +90,20 @@ class Action:
 def actions(audit: Audit, units: str = "si", most: int = 3) -> list[Action]:
     """The first `most` actions.
 
-    First what comes before all saving: findings that stop the audit, backflow protection. Then by worth a year: the
-    spray left off where its pump uses more than all that is avoided, options of the record that save money for
-    certain, sprayed months that lose, loads that stand on, the assumption that moves the net most, the water that
-    spraying causes. Then what is good at any site.
+    First what comes before all saving: findings that stop the audit, backflow protection, tests without which the
+    logged nights say little. Then by worth a year: the spray left off where its pump uses more than all that is
+    avoided, options of the record that save money for certain, sprayed months that lose, loads that stand on, the
+    assumption that moves the net most, the water that spraying causes. Then what is good at any site. What was
+    measured already is not asked for again.
     """
     rules = (
         _mend,
         _backflow,
+        _untested,
         _stop_spraying,
         _paying_options,
         _losing_months,
+        _warming_nights,
         _own_use,
         _idle_months,
         _measure,
@@ -143,6 +159,39 @@ def _backflow(audit: Audit, units: str) -> list[Action]:
             worth=math.inf,
         )
     ]
+
+
+def _untested(audit: Audit, units: str) -> list[Action]:
+    """Tests on site that were not made although the logged nights rest on them."""
+    read, wanted = channels(audit), []
+    if {"supply_C", "return_C"} <= read and not tested(audit, "pair"):
+        wanted.append(
+            Action(
+                "Hold the supply and return sensors in the same water for half an hour (pair test)",
+                f"The heat of each logged night is their difference times the flow. {_instrument_share(audit)}",
+                "An hour of work",
+                worth=math.inf,
+            )
+        )
+    if "store_m3" in read and not tested(audit, "leak"):
+        wanted.append(
+            Action(
+                "Read the store's level over two days with the pump and all users off (leak test)",
+                f"Until then a leak cannot be told from the water that {terms(audit).doing} loses.",
+                "Two days without the system",
+                worth=math.inf,
+            )
+        )
+    return wanted
+
+
+def _instrument_share(audit: Audit) -> str:
+    """How far the instruments alone leave the logged cooling open."""
+    row = (audit.logged.get("estimates") or {}).get("cooling_pipe_kWh") or {}
+    if not row.get("value") or not numbers.known(row.get("systematic")):
+        return "Untested, an error of either stands in all of them."
+    share = numbers.joined(numbers.significant(100.0 * row["systematic"] / abs(row["value"]), 2), "%")
+    return f"Untested, the instruments leave it open by ±{share}."
 
 
 def _stops_spraying(audit: Audit) -> float:
@@ -230,6 +279,29 @@ def _losing_months(audit: Audit, units: str) -> list[Action]:
     ]
 
 
+def _warming_nights(audit: Audit, units: str) -> list[Action]:
+    """Logged nights on which the water came back warmer than it went."""
+    warm = [
+        row
+        for row in audit.logged.get("nights") or ()
+        if row.get("valid") and (row.get("spray_hours_h") or 0.0) > 0.0 and (row.get("cooling_roof_kWh") or 0.0) < 0.0
+    ]
+    if not warm:
+        return []
+    used = sum(row.get("electricity_own_kWh") or 0.0 for row in warm)
+    more = f" and on {len(warm) - 3} nights more" if len(warm) > 3 else ""
+    return [
+        Action(
+            f"Keep the {terms(audit).switch} off on nights that warm the water",
+            f"It did so on {words.listed([str(row['date']) for row in warm[:3]])}"
+            f"{more}, and used {_kWh(used)} for it: stop where the water comes back no colder.",
+            "None: a setting of the controller",
+            "At once",
+            electricity_worth(audit, used),
+        )
+    ]
+
+
 def _sprays(row: dict) -> bool | None:
     """Whether the spray runs in a month; None where the record does not say."""
     amounts = [charts.row_value(row, id) for id in ("sprayed_m3", "spray_hours_h")]
@@ -254,7 +326,7 @@ def _own_use(audit: Audit, units: str) -> list[Action]:
     )
     watts, hours = _standing_on_W(audit), words.found(audit, "spray_hours_h")
     if watts <= 0.0:
-        return [Action("Check pump power and running hours", why)]
+        return [] if "pump_W" in channels(audit) else [Action("Check pump power and running hours", why)]
     saved_kWh = watts / 1000.0 * max(0.0, HOURS_A_YEAR - (hours.value if hours else 0.0))
     return [
         Action(
@@ -340,7 +412,7 @@ def _measure(audit: Audit, units: str) -> list[Action]:
     for row in ranked_assumptions(audit, key, units):
         entry = str(row.get("entry", ""))
         measure = next((text for starts, text in _measures(audit) if entry.startswith(starts)), None)
-        if not (measure and row.get(key)):
+        if not (measure and row.get(key)) or is_measured(audit, entry):
             continue
         if key == "effect_net":
             moves = f"the net by about {effect_text(row[key], str(row.get('effect_net_unit') or 'kWh'))} a year"
@@ -361,6 +433,8 @@ def _make_up_meter(audit: Audit, units: str) -> list[Action]:
         f"{terms(audit).does} is reckoned to cause {words.between(printed(mains, 'mains_caused_m3', units))} of "
         f"mains water a year{money}"
     )
+    if "makeup_L_min" in channels(audit):  # read hour by hour already
+        return []
     if words.found(audit, "mains_m3", "logged"):  # metered already
         return [Action("Read the make-up meter every month", f"{reckoned}; the meter shows it.", "None", worth=worth)]
     return [

@@ -228,14 +228,24 @@ def water_balance(audit: Audit, width: float, units: str = "si", height: float =
     def paint(pen: Pen) -> None:
         base, head, column = 4.0, pen.height - 20.0, 54.0
         gap = 46.0
-        x_in, x_out = pen.width / 2 - gap / 2 - column, pen.width / 2 + gap / 2
+        middle = pen.width / 2 - max(0.0, column + gap / 2 + _stack_room(out) - pen.width / 2)
+        x_in, x_out = middle - gap / 2 - column, middle + gap / 2
         pen.text(x_in + column / 2, pen.height - 10, "in", anchor="middle", font=style.SANS_BOLD, size=8.6)
         pen.text(x_out + column / 2, pen.height - 10, "out", anchor="middle", font=style.SANS_BOLD, size=8.6)
-        pen.text(pen.width / 2, base + (head - base) / 2, "→", anchor="middle", size=15, colour=style.MUTED)
+        pen.text(middle, base + (head - base) / 2, "→", anchor="middle", size=15, colour=style.MUTED)
         _stack(pen, into, x_in, column, base, head, total, left=True)
         _stack(pen, out, x_out, column, base, head, total, left=False)
 
     return Picture(width, height, paint)
+
+
+def _stack_room(rows: list[WaterRow]) -> float:
+    """Points that line, name and amount of a column's rows want beside it."""
+    return max((STACK_LINE + stringWidth(row.label, style.SANS, style.SMALL) + STACK_GAP
+                + stringWidth(row.amount, style.SANS_BOLD, style.SMALL) for row in rows), default=0.0)
+
+
+STACK_LINE, STACK_GAP = 29.0, 6.0  # from the column to the name, and from the name to the amount
 
 
 def _stack(
@@ -257,13 +267,13 @@ def _stack(
             colour=style.MUTED,
             width=0.5,
         )
-        start, y = edge + sign * 29, place - 2.8
+        start, y = edge + sign * STACK_LINE, place - 2.8
         if left:
             used = pen.text(start, y, row.amount, anchor="end", font=style.SANS_BOLD)
-            pen.text(start - used - 6, y, row.label, anchor="end")
+            pen.text(start - used - STACK_GAP, y, row.label, anchor="end")
         else:
             used = pen.text(start, y, row.label)
-            pen.text(start + used + 6, y, row.amount, font=style.SANS_BOLD)
+            pen.text(start + used + STACK_GAP, y, row.amount, font=style.SANS_BOLD)
 
 
 def assumptions(

@@ -11,6 +11,7 @@ from sprayroof.report.picture import Pen, Picture, spread, upright_axis
 from sprayroof.report.terms import capital, terms
 from sprayroof.results import Audit
 
+LEAST_LEVEL = 66.0  # height of the level without its strips at which ticks and three names stand clear of each other
 STRIP = 15.0  # height of a strip of daily bars
 STRIPS = (("Rain", "rain_caught_m3"), ("Mains", "mains_m3"), ("Overflow", "overflow_m3"))  # series -> colour role
 
@@ -162,6 +163,7 @@ def level(audit: Audit, width: float, units: str = "si", height: float = 150.0) 
     ]
     strips = [(name, role, values[name]) for name, role in STRIPS if any(v > 0.0 for v in values.get(name, ()))]
     tallest = max((max(column) for *_, column in strips), default=0.0)
+    height = max(height, LEAST_LEVEL + (STRIP + 4.0) * len(strips))
     top = 1.04 * max([*content, *(mark for _, mark in marks), 1e-9])
 
     def paint(pen: Pen) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sprayroof.report import words
-from sprayroof.report.terms import has_panels
+from sprayroof.report.terms import has_panels, label
 from sprayroof.results import Audit
 
 # Latent heat over mass for water at 20 degC, 2453.5 kJ/kg at 998.2 kg/m3, as kWh a cubic metre.
@@ -52,7 +52,7 @@ def hand_checks(audit: Audit) -> list[HandCheck]:
 
 def _term(audit: Audit, id: str) -> Term | None:
     quantity = words.found(audit, id)
-    return Term(id, quantity.label, quantity.value, quantity.unit) if quantity else None
+    return Term(id, words.label(audit, id, quantity.label), quantity.value, quantity.unit) if quantity else None
 
 
 COUNTED = {2: "Two", 3: "Three", 4: "Four", 5: "Five"}
@@ -79,7 +79,7 @@ def _check(
         recomputed = _arithmetic(formula, [term.value for term in terms])
     except ZeroDivisionError:
         return None
-    return HandCheck(title, how, terms, formula, recomputed, goal)
+    return HandCheck(title, label(audit, how), terms, formula, recomputed, goal)
 
 
 def _arithmetic(formula: str, values: list[float]) -> float:

@@ -39,7 +39,22 @@ KBTU_PER_KWH = 3.412141633  # 1 kWh in 1000 Btu (IT), ISO 80000-5
 US_GAL_PER_M3 = 264.1720524  # 231 cubic inches a gallon
 TON_HOUR_PER_KWH = KBTU_PER_KWH / 12.0
 LARGE_KWH = 10_000.0  # from here on energy is printed in the thousandfold unit
+NO_FINEST = -300  # below every place of a number
 THOUSANDFOLD = {"kWh": "MWh", "kBtu": "million Btu"}
+
+# Steps finer than this are never printed: what is smaller is rounding of the reckoning, or what no meter could tell.
+FINEST = {
+    "m3": 0.001,
+    "kWh": 0.01,
+    "degC": 0.01,
+    "K": 0.01,
+    "h": 0.01,
+    "1": 1e-5,
+    "currency": 0.01,
+    "L/kWh": 0.001,
+    "kWh/kWh": 0.001,
+    "kg CO2e": 0.01,
+}
 
 # Other spellings of a unit that site files and audits use.
 ALIASES = {
@@ -205,6 +220,22 @@ def place(low: float, high: float, value: float | None = None) -> int:
     return digit
 
 
+def finest_digit(unit: str, factor: float) -> int:
+    """The decimal place in print below which nothing of `unit` is shown; `factor` brings it to the printed unit."""
+    finest = FINEST.get(ALIASES.get(unit, unit))
+    return NO_FINEST if finest is None else math.floor(math.log10(finest * factor) + 1e-9)
+
+
+def is_nothing(value: float, unit: str) -> bool:
+    """Whether an amount in `unit` is nothing in print, whatever its range."""
+    return value == 0.0 or abs(value) < 0.5 * FINEST.get(ALIASES.get(unit, unit), 0.0)
+
+
+def never_anything(quantity: Quantity) -> bool:
+    """Whether best estimate and range are all nothing in print."""
+    return all(known(x) and is_nothing(x, quantity.unit) for x in (quantity.value, quantity.low, quantity.high))
+
+
 def fixed(value: float | None, digit: int) -> str:
     """`value` rounded to the place 10**digit, thousands parted, with a true minus sign and no negative zero."""
     if value is None or not math.isfinite(value):
@@ -295,10 +326,12 @@ def printed_range(
     factor, offset, name = _unit_in_print(unit, units, heat, largest, currency)
     shown = [x * factor + offset if known(x) else None for x in (value, low, high)]
     if not known(shown[1], shown[2]):
-        lone = significant(shown[0]) if digit is None else fixed(shown[0], digit)
+        nothing = known(value) and is_nothing(value, unit)
+        lone = "0" if nothing and digit is None else significant(shown[0]) if digit is None else fixed(shown[0], digit)
         return Printed(lone, NOT_KNOWN, NOT_KNOWN, name)
     if digit is None:
-        digit = place(shown[1], shown[2], shown[0])
+        digit = max(place(shown[1], shown[2], shown[0]), finest_digit(unit, factor))
+        digit = 0 if not any(round(x / 10.0**digit) for x in shown if known(x)) else digit
     return Printed(*(fixed(x, digit) for x in shown), name)
 
 
@@ -335,7 +368,9 @@ def printed_rows(
 ) -> list[Printed]:
     """Quantities of one table or picture as they are printed: those of one unit share their decimal place.
 
-    The place is the finest that any row's range deserves, but gives the largest end no more than three digits.
+    The place is the finest that any row's range deserves, but gives the largest end no more than three digits. A row
+    whose range spans zero keeps its own place where the shared one would print one of its ends as zero: the sign of
+    that end decides what is said of it.
     """
     if scale_to is None:
         scale_to = max((abs(x) for _, q in rows for x in (q.value, q.low, q.high) if known(x)), default=0.0)
@@ -348,12 +383,14 @@ def printed_rows(
             x * factor + offset if known(x) else None for x in (quantity.value, quantity.low, quantity.high)
         )
         size = max((abs(x) for x in (value, low, high) if known(x)), default=0.0)
-        if size > 0.0:
+        finest = finest_digit(quantity.unit, factor)
+        if size >= 0.5 * 10.0**finest:
             sizes.setdefault(shown.unit, []).append(size)
             own = place(low, high, value) if known(low, high) else math.floor(math.log10(size)) - 1
+            own = max(own, finest)
             places.setdefault(shown.unit, []).append(own)
     digits = {unit: shared_place(sizes[unit], places[unit]) for unit in sizes}
-    return [
+    together = [
         printed_range(
             quantity.value,
             quantity.low,
@@ -366,6 +403,14 @@ def printed_rows(
         )
         for (id, quantity), shown in zip(rows, alone, strict=True)
     ]
+    return [
+        own if quantity.spans_zero and (_is_zero(shown.low) or _is_zero(shown.high)) else shown
+        for (_, quantity), own, shown in zip(rows, alone, together, strict=True)
+    ]
+
+
+def _is_zero(text: str) -> bool:
+    return text != NOT_KNOWN and not set(text) & set("123456789")
 
 
 def shared_place(sizes: list[float], places: list[int]) -> int:

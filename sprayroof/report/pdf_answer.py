@@ -11,6 +11,7 @@ from reportlab.platypus import Flowable, Table
 from sprayroof.report import charts, labels, numbers, style, words
 from sprayroof.report.actions import actions
 from sprayroof.report.effects import ranked_assumptions
+from sprayroof.report.measured_beside import agreement_in_brief
 from sprayroof.report.numbers import Printed, known
 from sprayroof.report.pdf_layout import SectionStart, Sheet, fitting, foreign, gap, paragraph, rich, shares, table
 from sprayroof.report.terms import terms
@@ -29,9 +30,11 @@ NOT_IN_BRIEF = (
     "electricity_own_kWh",
     "ac_offset_net_frac",
     "water_per_useful_L_kWh",
+    "dried_m3",  # in the sentence on waste
 )
-LOGGED_IN_BRIEF = 3
-LOGGED_IDS = ("cooling_roof_kWh", "cooling_useful_kWh", "electricity_net_kWh", "sprayed_m3", "evaporation_m3")
+LOGGED_IN_BRIEF = 2
+LOGGED_IDS = ("cooling_roof_kWh", "cooling_useful_kWh", "electricity_net_kWh", "spray_loss_m3", "sprayed_m3",
+              "evaporation_m3")
 BAR_WIDTH, BAR_HEIGHT = 46.0, 9.0
 
 
@@ -102,7 +105,8 @@ def _basis_note(audit: Audit, sheet: Sheet) -> Flowable:
     if words.only_predicted(audit) and measured:
         first = f"{measured} The figures of a year are predictions, not verified savings."
         page = f" (page {sheet.page('measured')})" if sheet.page("measured") else ""
-        then = f"What was measured stands by itself{page}; the model was not fitted to it. Hence the letter D."
+        then = f"What was measured stands by itself{page}, the model was not fitted to it: hence the letter D."
+        then = " ".join(part for part in (agreement_in_brief(audit), then) if part)
     elif words.only_predicted(audit):
         first = "These are predictions, not verified savings."
         then = (
@@ -205,7 +209,7 @@ def _answer_row(
     if shown.low == numbers.NOT_KNOWN:
         low_high = numbers.NOT_KNOWN
     elif shown.low == shown.high:
-        low_high = "always 0" if quantity.low == quantity.high == 0.0 else "one figure"
+        low_high = "always 0" if shown.low == "0" else "one figure"
     if id in words.SIGNED_IDS and quantity.spans_zero:
         low_high += " *"
     label = words.row_label(audit, names, id)

@@ -35,6 +35,7 @@ NIGHT_COLUMNS = (
     ("wind_mean_m_s", "Wind", 1, 1),
     ("rain_mm", "Rain", 1, 2),
 )
+WHOLE = 2000  # characters of a cell whose text is the program's own, or must be read to its end
 MADE_NAMES = {"step_min": "minutes a step"}
 BALANCES = (("water_kg", "Water", "kg"), ("heat_J", "Heat", "J"), ("salt_kg", "Salts", "kg"))
 
@@ -105,7 +106,7 @@ def _hand_checks(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
 
 def worked(check: HandCheck) -> str:
     """The check's formula with its numbers in place."""
-    values = [numbers.exact(term.value) for term in check.terms]
+    values = ["0" if numbers.is_nothing(term.value, term.unit) else numbers.exact(term.value) for term in check.terms]
     values = [f"({value})" if value.startswith(numbers.MINUS) else value for value in values]
     text = check.formula.format(**dict(zip("abcdefgh", values, strict=False)))
     for sign, spaced in (("+", " + "), ("-", f" {numbers.MINUS} "), ("*", " × "), ("/", " ÷ ")):
@@ -129,7 +130,8 @@ def _facts(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
         if part != (part := str(fact.get("entry", "")).rpartition(".")[0]):
             bold.append(len(rows))
             head = "Panel loop" if part == "spray" and has_panels(audit) else part.replace(".", " ").replace("_", " ")
-            rows.append([capital(head), "", "", "", ""])
+            name = (audit.site.get("names") or {}).get(part)
+            rows.append([f"{capital(head)}: {name}" if name else capital(head), "", "", "", ""])
         value, low_high, unit = _fact_numbers(audit, fact, units)
         note = f"; {fact['note']}" if fact.get("note") else ""
         note += "; plays no part here" if fact.get("used") is False else ""
@@ -243,6 +245,7 @@ def _method(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
                 [list(row) for row in method_rows(audit)],
                 shares(sheet.width, 18, 52, 30),
                 wraps=(0, 1, 2),
+                longest=WHOLE,
             ),
             paragraph(
                 "Heat and water that leave the water are counted positive. No published accuracy limit exists for "
@@ -313,7 +316,9 @@ def _months(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
     for id, label in columns:
         heat, unit = numbers.is_heat(id), numbers.unit_of(id)
         values = [numbers.converted(charts.row_value(row, id), unit, units, heat) for row in audit.months]
-        digit = min(0, numbers.place(0.0, max((abs(v) for v in values if known(v)), default=1.0)))
+        finest = numbers.finest_digit(unit, numbers.unit_for(unit, units, heat)[0])
+        digit = numbers.place(0.0, max((abs(v) for v in values if known(v)), default=1.0))
+        digit = min(0, digit) if digit >= finest else 0
         heads.append(f"{label}, {numbers.unit_for(unit, units, heat)[2]}")
         for row, value in zip(rows, values, strict=True):
             row.append(numbers.fixed(value, digit) if known(value) else "")
@@ -465,6 +470,7 @@ def _findings(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             rows,
             shares(sheet.width, 9, 24, 42, 27),
             wraps=(1, 2, 3),
+            longest=WHOLE,
         ),
     )
 
@@ -517,7 +523,7 @@ def _made(audit: Audit, sheet: Sheet, units: str) -> list[Flowable]:
             "How this was made",
             Together(
                 [
-                    table(("", ""), rows, shares(sheet.width, 22, 78), wraps=(0, 1), longest=2000),
+                    table(("", ""), rows, shares(sheet.width, 22, 78), wraps=(0, 1), longest=WHOLE),
                     paragraph(
                         "The mark in the foot of each page is the start of the sha256 of the record; the same input, "
                         "options and seed give the same record and the same report.",

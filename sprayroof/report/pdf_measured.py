@@ -5,16 +5,21 @@ from __future__ import annotations
 from reportlab.platypus import Flowable
 
 from sprayroof.report import charts_measured, numbers
+from sprayroof.report.measured_beside import beside_words, water_words
 from sprayroof.report.numbers import known, printed_range
 from sprayroof.report.pdf_layout import Sheet, chart, fitting, paragraph, section, shares, table
 from sprayroof.report.terms import label, terms
 from sprayroof.results import Audit, Period, Quantity
 
-LOOKS = (165.0, 145.0, 125.0, 105.0, 85.0)
+LOOKS = (165.0, 145.0, 125.0, 105.0, 85.0, 72.0)
 # Quantities of the page in the order of its table; the appendix and audit.json hold all.
 HEAT = ("cooling_roof_kWh", "cooling_stored_kWh", "electricity_own_kWh")
 WATER = ("sprayed_m3", "spray_loss_m3", "evaporation_m3", "drift_m3", "leak_m3", "other_uses_m3", "rain_caught_m3",
-         "mains_m3", "water_remainder_m3", "water_unexplained_m3")
+         "mains_m3", "storage_change_m3", "overflow_m3", "water_remainder_m3", "water_unexplained_m3")
+OFTEN_NOTHING = ("overflow_m3",)
+NIGHTS_NOTE = "Nights: on how many the figure is known; the others are put at the mean of like nights."
+SWITCHED_NOTE = ("Compared are the nights of the switched blocks, all of them as far as their "
+                 "figure is known.")
 GRADES = "A: measured, within 10 %. B: within 25 %. C: within 50 %. D: wider, or the sign is unknown."
 NIGHT_COLUMNS = (
     ("spray_hours_h", "Spraying", 1), ("cooling_pipe_kWh", "By pipe", 0), ("cooling_tank_kWh", "By store", 0),
@@ -38,31 +43,42 @@ def _page(audit: Audit, sheet: Sheet, units: str, height: float) -> list[Flowabl
     period = audit.periods.get("logged")
     story: list[Flowable] = []
     if period:
-        story += [paragraph(_opening(audit, period), longest=900), _totals(audit, period, sheet, units),
-                  paragraph(f"No model stands behind this table. {GRADES}", "note"),
+        story += [paragraph(_opening(audit, period, units), longest=900), _totals(audit, period, sheet, units),
+                  paragraph(f"No model stands behind this table. {GRADES} {NIGHTS_NOTE}", "note"),
+                  *(paragraph(text, "small", 900) for text in
+                    (water_words(audit, period, units), beside_words(audit, units)) if text),
                   *chart("How much did each night cool the water?",
                          charts_measured.nights(audit, sheet.width, units, height), _night_caption(audit))]
-        story += [paragraph(text, longest=900) for text in _switching(audit, units)]
+        switched = " ".join(_switching(audit, units))
+        story += [paragraph(switched, "small", 2000)] if switched else []
     story += [paragraph(text, longest=900) for text in _texts(audit, units)]
     return story
 
 
-def _opening(audit: Audit, period: Period) -> str:
+def _opening(audit: Audit, period: Period, units: str) -> str:
     rows = audit.logged.get("nights") or []
     measured = sum(bool(row.get("valid")) for row in rows)
     sprayed = sum((row.get("spray_hours_h") or 0.0) > 0.0 for row in rows)
     agree = audit.logged.get("pipe_tank_frac")
     both = ""
     if known(agree):
-        both = (f" Heat was measured in the pipes and in the store; in the middle of the nights the two differ by "
-                f"{numbers.fixed(100.0 * abs(agree), 0)} %.")
+        pipe, store = (_sum_words(period, id, units) for id in ("cooling_pipe_kWh", "cooling_tank_kWh"))
+        both = (f" Heat was measured in the pipes{pipe} and in the store{store}; in the middle of the nights the two "
+                f"differ by {numbers.fixed(100.0 * abs(agree), 0)} %.")
     return (f"From {period.start} to {period.end} the loggers followed {len(rows)} nights, {sprayed} of them "
             f"{terms(audit).running}. "
             f"Cooling is known on {measured} of them; the others are put at the mean of like nights.{both}")
 
 
+def _sum_words(period: Period, id: str, units: str) -> str:
+    """` (5100 kWh)`, or nothing where that way has no sum."""
+    quantity = period.quantities.get(id)
+    return f" ({numbers.printed(quantity, id, units).value_unit})" if quantity else ""
+
+
 def _totals(audit: Audit, period: Period, sheet: Sheet, units: str) -> Flowable:
-    found = [(id, period.quantities[id]) for id in (*HEAT, *WATER) if id in period.quantities]
+    found = [(id, period.quantities[id]) for id in (*HEAT, *WATER) if id in period.quantities
+             and not (id in OFTEN_NOTHING and numbers.never_anything(period.quantities[id]))]
     estimates, rows = audit.logged.get("estimates") or {}, []
     for id, quantity in found:
         # Each to its own place: the water sprayed is a thousand times what is lost of it.
@@ -112,8 +128,17 @@ def _switching(audit: Audit, units: str) -> list[str]:
             texts.append(f"{label(audit, effect['label'])}: {nights} cannot tell whether {doing} changes it.")
         else:
             texts.append(f"{label(audit, effect['label'])}: {shown.value_unit} {effect['verdict']} "
-                         f"{terms(audit).running} (between {shown.low} and {shown.high}), by {nights}.")
-    return texts
+                         f"{terms(audit).running}{_meant(effect, shown)}, by {nights}.")
+    return [*texts[:-1], f"{texts[-1]} {SWITCHED_NOTE}"] if texts else []
+
+
+def _meant(effect: dict, shown: numbers.Printed) -> str:
+    """What value and range of a switched effect mean."""
+    if effect.get("lower_bound"):
+        return (" as seen, a lower bound, since the store had not settled when it was switched again (every night less "
+                f"never: between {shown.low} and {shown.high})")
+    return (f" every night than with none (between {shown.low} and {shown.high}; what the store carries over is taken "
+            "off)")
 
 
 def _texts(audit: Audit, units: str) -> list[str]:

@@ -82,7 +82,7 @@ def water(audit: Audit, units: str = "si") -> Water:
 
 def _value(audit: Audit, id: str) -> float:
     quantity = words.found(audit, id)
-    return quantity.value if quantity else 0.0
+    return 0.0 if quantity is None or numbers.is_nothing(quantity.value, "m3") else quantity.value
 
 
 def _printed(audit: Audit, into: list[WaterRow], out: list[WaterRow], units: str) -> Water:

@@ -36,26 +36,39 @@ def wasting(audit: Audit, units: str = "si", mains: bool = True) -> str:
     total = sum(quantity.value for _, quantity in lost)
     if total < NEXT_TO_NOTHING_M3:
         return f"{QUESTION} No: {terms(audit).doing} loses next to nothing, {_about(total, units)} {words.per(audit)}."
-    idle = [(id, quantity) for id, quantity in lost if id in WASTED and quantity.value > 0.0]
+    idle = [(id, quantity) for id, quantity in lost if id in WASTED and _is_some(quantity.value)]
     return (
         f"{QUESTION} {_degree(lost)}: {terms(audit).doing} loses {_about(total, units)} of water {words.per(audit)}; "
         f"{_idle_words(idle, units)}{tail}."
     )
 
 
+def _is_some(value_m3: float) -> bool:
+    """Whether an amount above nothing is left in print."""
+    return value_m3 > 0.0 and not numbers.is_nothing(value_m3, "m3")
+
+
 def _idle_words(idle: list[tuple[str, Quantity]], units: str) -> str:
     """How much of the water lost does not cool, and what becomes of it."""
     if not idle:
         return "all of it cools"
-    parts = [(_with_range(quantity, id, units), WASTED[id]) for id, quantity in idle]
-    if len(parts) == 1:
-        return "{} of it does not cool: {}".format(*parts[0])
-    wasted = _about(sum(quantity.value for _, quantity in idle), units)
-    return f"{wasted} of it does not cool: {words.listed([' '.join(part) for part in parts])}"
+    if len(idle) == 1:
+        id, quantity = idle[0]
+        return f"{_with_range(quantity, id, units)} of it does not cool: {WASTED[id]}"
+    rows = numbers.printed_rows(idle, units)  # to one place, so that the sum can be added up on paper
+    parts = [f"{_ranged(shown)} {WASTED[id]}" for (id, _), shown in zip(idle, rows, strict=True)]
+    return f"about {_sum_in_print(rows)} of it does not cool: {words.listed(parts)}"
+
+
+def _sum_in_print(rows: list[numbers.Printed]) -> str:
+    """The sum of figures as they are printed, all to one place."""
+    decimals = max(len(row.value.partition(".")[2]) for row in rows)
+    total = sum(float(row.value.replace(numbers.NO_BREAK, "")) for row in rows)
+    return numbers.joined(numbers.fixed(total, -decimals), rows[0].unit)
 
 
 def _degree(lost: list[tuple[str, Quantity]]) -> str:
-    """Hardly, in part, or yes, mostly."""
+    """Hardly, in part, or yes, mostly; in part with its reason where the best estimate alone would say otherwise."""
     shares = []
     for end, other in (("value", "value"), ("low", "high"), ("high", "low")):
         wasted = sum(max(getattr(quantity, end), 0.0) for id, quantity in lost if id in WASTED)
@@ -64,7 +77,21 @@ def _degree(lost: list[tuple[str, Quantity]]) -> str:
     best, least, most = shares
     if best < LITTLE and most <= MUCH:
         return "Hardly"
-    return "Yes, mostly" if best >= MUCH and least >= LITTLE else "In part"
+    if best >= MUCH:
+        return "Yes, mostly" if least >= LITTLE else (
+            f"In part, for most likely {_percent(best)} of the lost water does not cool, but it may be as little as "
+            f"{_percent(least)}"
+        )
+    if best < LITTLE:
+        return (
+            f"In part, for most likely only {_percent(best)} of the lost water does not cool, but it may be as much as "
+            f"{_percent(most)}"
+        )
+    return "In part"
+
+
+def _percent(share: float) -> str:
+    return numbers.joined(numbers.significant(100.0 * share, 2), "%")
 
 
 def _about(value_m3: float, units: str) -> str:
@@ -73,7 +100,10 @@ def _about(value_m3: float, units: str) -> str:
 
 
 def _with_range(quantity: Quantity, id: str, units: str) -> str:
-    shown = printed(quantity, id, units)
+    return _ranged(printed(quantity, id, units))
+
+
+def _ranged(shown: numbers.Printed) -> str:
     return shown.value_unit + ("" if shown.low in (numbers.NOT_KNOWN, shown.high) else f" ({shown.range})")
 
 
@@ -82,11 +112,12 @@ def _mains_tail(audit: Audit, units: str) -> str:
     caused = words.found(audit, "mains_caused_m3")
     if caused is None:
         return ""
-    if caused.value == caused.low == caused.high == 0.0:
+    if numbers.never_anything(caused):
         return "" if has_panels(audit) else "; no mains water takes its place"
     if caused.high <= 0.0:
         return "; it takes no more from the mains than without"
-    amount = words.between(printed(caused, "mains_caused_m3", units))
+    shown = printed(caused, "mains_caused_m3", units)
+    amount = _ranged(shown)
     if caused.low < 0.0:
         return f"; from the mains it takes {amount} more than without, less where there is a minus"
     return f"; the mains gives {amount} on its account"
@@ -97,7 +128,7 @@ def mains_words(audit: Audit, units: str) -> str:
     caused, mains, doing = words.found(audit, "mains_caused_m3"), words.found(audit, "mains_m3"), terms(audit).doing
     if caused is None:
         return ""
-    if caused.value == caused.low == caused.high == 0.0:
+    if numbers.never_anything(caused):
         cases = "no case reckoned does the store take any"
         if mains and mains.high > 0.0:
             cases = f"every case reckoned the store takes as much from the mains with {doing} as without"

@@ -128,7 +128,7 @@ def has_booster(audit: Audit) -> bool:
 def says_something(audit: Audit, id: str) -> bool:
     """Whether a figure belongs on the pages: not where it is always 0 because the site has nothing of the kind."""
     quantity = found(audit, id)
-    always_0 = quantity is not None and quantity.value == quantity.low == quantity.high == 0.0
+    always_0 = quantity is not None and numbers.never_anything(quantity)
     return not always_0 or not ((has_panels(audit) and id in NOT_OF_PANELS) or id in OF_BOOSTER)
 
 

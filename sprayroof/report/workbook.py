@@ -24,6 +24,7 @@ from sprayroof.results import Audit
 
 LONGEST_CELL = 32_000  # a cell holds 32 767 characters
 SUMMARY_HEAD_ROW = 7
+NOTHING = 1e-5  # what is smaller shows as 0; the cell holds it in full
 SI_HEADS = ["Value, SI", "Low, SI", "High, SI", "Unit, SI"]
 HEADS = {
     "load_kWh": "Load",
@@ -98,6 +99,7 @@ def _formats(file: Any) -> dict[str, Any]:
         "middle": file.add_format({"num_format": "0.00", "valign": "top"}),
         "tiny": file.add_format({"num_format": "0.0000", "valign": "top"}),
         "date": file.add_format({"num_format": "yyyy-mm-dd", "align": "left", "valign": "top"}),
+        "nothing": file.add_format({"num_format": "0;0;0", "valign": "top"}),
         "power": file.add_format({"num_format": "0.0E+00", "valign": "top"}),
     }
 
@@ -116,6 +118,8 @@ def _write(book: Book, sheet: Any, row: int, column: int, value: object, look: s
 
 def _number_look(value: float) -> str:
     size = abs(value)
+    if 0.0 < size < NOTHING:
+        return "nothing"
     if size == 0.0 or size >= 100.0 or float(value).is_integer():
         return "large"
     return "middle" if size >= 1.0 else "tiny" if size >= 1e-4 else "power"

@@ -51,7 +51,7 @@ def zeros_are_plausible(rows: LogRows, name: str, kind: str, values: np.ndarray,
         return True
     others = float(np.nanmedian(values[~zero])) if np.isfinite(values[~zero]).any() else None
     unit = "" if meaning.unit == "1" else f" {meaning.unit}"
-    beside = "no other number" if others is None else f"the middle of the other readings is {others:.4g}{unit}"
+    beside = "there is no other number" if others is None else f"the middle of the other readings is {others:.4g}{unit}"
     gather.problem(
         f"{rows.where}, column {declared.column}",
         f"exactly 0 in {count_of(count, 'row')} ({count_of(len(blocks), 'time')}, first at "

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from sprayroof.evidence.gather import Gather, count_of
+from sprayroof.evidence.log_files.devices import same_device
 from sprayroof.evidence.log_files.rows import LogRows, resolution_of
 from sprayroof.evidence.log_files.table import LogTable
 from sprayroof.evidence.log_times.row_names import time_text
@@ -45,6 +46,9 @@ def joined(tables: list[LogTable], log: Log, entry: str, raw: dict[str, Any], ga
     times_ns, blanks = tables[0].times_ns, tables[0].blanks
     values = tables[0].values
     if len(tables) > 1:
+        devices = [(table.where, table.devices) for table in tables]
+        if not same_device(devices, log.file.replace("\\", "/"), entry, gather):
+            return None
         if not _check_between(tables, log, entry, gather):
             return None
         times_ns = np.unique(np.concatenate([table.times_ns for table in tables]))

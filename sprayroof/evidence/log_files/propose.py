@@ -6,14 +6,26 @@ Lines that are certain are TOML; what must be settled first stands as a remark. 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sprayroof.evidence.gather import Gather, count_of
+from sprayroof.evidence.gather import Gather, count_of, some_of
 from sprayroof.evidence.log_files.column_guess import Guess, guesses_of, seen_of
+from sprayroof.evidence.log_files.copies import sha256_of
+from sprayroof.evidence.log_files.devices import devices_in, names_devices
+from sprayroof.evidence.log_files.looks import (
+    Look,
+    Times,
+    ZoneGuess,
+    one_guess_each,
+    one_head,
+    one_zone,
+    same_columns,
+    with_one_form,
+)
 from sprayroof.evidence.log_files.number_forms import marks_of
 from sprayroof.evidence.log_files.patterns import names_of
 from sprayroof.evidence.log_files.raw_table import (
@@ -28,7 +40,15 @@ from sprayroof.evidence.log_files.row_order import is_newest_first
 from sprayroof.evidence.log_files.spans import has_one_interval
 from sprayroof.evidence.log_files.text import decode_log
 from sprayroof.evidence.log_files.units_seen import units_seen_in
-from sprayroof.evidence.log_files.workbooks import OLD_MARK, is_workbook, read_sheet, sheet_names, sheet_rows, text_of
+from sprayroof.evidence.log_files.workbooks import (
+    OLD_MARK,
+    is_workbook,
+    joined_headings,
+    read_sheet,
+    sheet_names,
+    sheet_rows,
+    text_of,
+)
 from sprayroof.evidence.log_times.half_day_clock import is_half_day_clock
 from sprayroof.evidence.log_times.named_zone import named_offsets_h
 from sprayroof.evidence.log_times.stamp_cells import NAT, common_example, cut_apart, readings_in_order
@@ -43,19 +63,18 @@ if TYPE_CHECKING:
     from sprayroof.evidence.site import Site
 
 LARGEST_BYTES = 60_000_000
+MOST_TOGETHER_BYTES = 30_000_000  # of the files of one pattern: what is looked into, some ten seconds
 LOG_ENDINGS = (".csv", ".txt", ".tsv", ".dat", ".log", ".asc", ".xlsx", ".xlsm", ".prn")
+# What records are also kept in, and how each becomes a file that can be read
+OTHER_FORMS = {
+    **dict.fromkeys((".xls", ".xlsb", ".ods", ".fods", ".numbers"), "save the sheet as XLSX or CSV"),
+    **dict.fromkeys((".json", ".jsonl", ".xml", ".html", ".htm", ".parquet"), "export the records again as CSV"),
+    **dict.fromkeys((".pdf", ".doc", ".docx", ".rtf"), "ask for the records as CSV or XLSX"),
+    **dict.fromkeys((".db", ".sqlite", ".sqlite3", ".mdb", ".accdb"), "export the table as CSV"),
+    **dict.fromkeys((".zip", ".gz", ".7z", ".rar", ".tar", ".tgz", ".xz", ".bz2"), "unpack it"),
+}
 MOST_COLUMNS = 60
 DAY_NS = 86400 * 10**9
-
-
-@dataclass(frozen=True, eq=False)
-class Times:
-    """Times of an undeclared file: nanoseconds on its clock in the order of the file, and what to say of them."""
-
-    clock_ns: np.ndarray
-    in_utc: bool
-    form: str
-    lines: tuple[str, ...] = ()
 
 
 # --- which files -------------------------------------------------------------------------------------------------
@@ -65,17 +84,35 @@ def proposals(site: Site) -> list[str]:
     """Lines to print for all files in the site's logs folder that no entry of the site file names."""
     lines: list[str] = []
     groups: dict[str, list[Path]] = {}
+    twins = _twins_of_declared(site)
+    for path, first in twins.items():
+        name, declared = (one.relative_to(site.folder).as_posix() for one in (path, first))
+        lines += ["", f"Not declared: {name}. It has the same bytes as {declared}, which the site file names."]
     for path in undeclared(site):
+        if path in twins:
+            continue
         groups.setdefault(re.sub(r"\d+", "*", path.relative_to(site.folder).as_posix()), []).append(path)
     for pattern, paths in groups.items():
         alike = len(paths) > 1 and len({_first_row(path) for path in paths}) == 1 and pattern.count("*") < 6
-        for path in paths[:1] if alike else paths:
-            name = pattern if alike else path.relative_to(site.folder).as_posix()
-            lines += [
-                "",
-                f"Not declared: {name}. If it belongs to the audit, paste this into site.toml and go through it:",
-                *propose(path, site.folder, site.place.time_zone, name),
-            ]
+        together = propose_together(paths, site.folder, site.place.time_zone, pattern) if alike else None
+        named = {pattern: together} if together else {
+            path.relative_to(site.folder).as_posix(): propose(path, site.folder, site.place.time_zone) for path in paths
+        }
+        for name, block in named.items():
+            told = f"Not declared: {name}. If it belongs to the audit, paste this into site.toml and go through it:"
+            lines += ["", told, *block]
+    return lines
+
+
+def not_readable(site: Site, below: str = "logs") -> list[str]:
+    """Lines to print for files in a folder of the site whose form is that of records, but is not read."""
+    named = declared_files(site)
+    lines: list[str] = []
+    for path in sorted((site.folder / below).rglob("*")):
+        mend = OTHER_FORMS.get(path.suffix.lower())
+        if mend and path.is_file() and not path.name.startswith((".", "~")) and path.resolve() not in named:
+            lines += ["", f"Not read: {safe(path.relative_to(site.folder).as_posix())}. Files of the form "
+                      f"{path.suffix.lower()} are not read; {mend} into the same folder."]
     return lines
 
 
@@ -89,14 +126,31 @@ def undeclared(site: Site, below: str = "logs") -> list[Path]:
         for path in sorted(folder.rglob("*"))
         if path.is_file() and path.suffix.lower() in LOG_ENDINGS and not path.name.startswith((".", "~"))
     ]
+    named = declared_files(site)
+    return [path for path in files if path.resolve() not in named]
+
+
+def declared_files(site: Site) -> set[Path]:
+    """Files that the site file names, resolved."""
     names = [log.file for log in site.log]
     names += [part.file for part in (*site.bills, *site.twin)]
     names += [name for bills in site.bills for name in (bills.temperature_file, bills.solar_file) if name]
     named = {
         (site.folder / name).resolve() for pattern in names for name in names_of(site.folder, pattern, "log", Gather())
     }
-    named |= {Path(path).resolve() for path in (site.rain_path(), site.load_path(), site.weather_path()) if path}
-    return [path for path in files if path.resolve() not in named]
+    return named | {Path(path).resolve() for path in (site.rain_path(), site.load_path(), site.weather_path()) if path}
+
+
+def _twins_of_declared(site: Site) -> dict[Path, Path]:
+    """Undeclared file -> the declared one beside it that has the same bytes."""
+    folder = site.folder.resolve()
+    inside = [path for path in sorted(declared_files(site)) if path.is_file() and path.is_relative_to(folder)]
+    sizes = {path: path.stat().st_size for path in inside}
+    twins: dict[Path, Path] = {}
+    for path in undeclared(site):
+        alike = [one for one in inside if sizes[one] == path.stat().st_size and sha256_of(one) == sha256_of(path)]
+        twins |= {path: site.folder / alike[0].relative_to(folder)} if alike else {}
+    return twins
 
 
 def _first_row(path: Path) -> bytes:
@@ -106,10 +160,10 @@ def _first_row(path: Path) -> bytes:
         return opened.readline()[:2000]
 
 
-# --- one file ----------------------------------------------------------------------------------------------------
+# --- one file, or several of one form -----------------------------------------------------------------------------
 
 
-def propose(path: Path, folder: Path, zone: str, name: str | None = None) -> list[str]:
+def propose(path: Path, folder: Path, zone: str) -> list[str]:
     """Lines of a [[log]] block for a file, with the reasons as remarks.
 
     Parameters
@@ -120,22 +174,67 @@ def propose(path: Path, folder: Path, zone: str, name: str | None = None) -> lis
         Folder of the site file; paths in it are written relative to it.
     zone : str
         IANA name of the site's clock.
-    name : str or None
-        Path or pattern to write for the file; None for its own.
 
     Returns
     -------
     list of str
         Valid TOML, or remarks alone where the file cannot be read as a log.
     """
-    name = name or (path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.name)
+    look = _look_into(path, folder)
+    return [f"# {safe(_shown_name(path, folder))}: {look}"] if isinstance(look, str) else _block(
+        [look], look.file, zone, path.stem)
+
+
+def propose_together(paths: list[Path], folder: Path, zone: str, pattern: str) -> list[str] | None:
+    """Lines of one block for files that follow each other; None where they are not of one form.
+
+    All files are looked into, of a large heap as many as `MOST_TOGETHER_BYTES` holds, the first and the last among
+    them. What one file shows stands for all; where two show different things, both are told.
+
+    Parameters
+    ----------
+    paths : list of Path
+        Two or more.
+    folder, zone
+        As in `propose`.
+    pattern : str
+        What the block names.
+    """
+    chosen = _within_reach(paths)
+    looks: list[Look] = []
+    for path in chosen:
+        look = _look_into(path, folder)
+        if isinstance(look, str):
+            return None
+        looks.append(look.thinned() if looks else look)
+    if not same_columns(looks):
+        return None
+    left = [] if len(chosen) == len(paths) else [
+        remark(f"{len(chosen)} of {len(paths)} files were looked into, the first and the last among them.")]
+    return _block(looks, pattern, zone, paths[0].stem, left)
+
+
+def _within_reach(paths: list[Path]) -> list[Path]:
+    """The files to look into: all, or so many spread evenly that their sizes stay within bounds."""
+    largest = max(path.stat().st_size for path in paths)
+    if sum(path.stat().st_size for path in paths) <= MOST_TOGETHER_BYTES:
+        return paths
+    count = min(max(2, MOST_TOGETHER_BYTES // max(largest, 1)), len(paths))
+    return [paths[round(place)] for place in np.linspace(0, len(paths) - 1, count)]
+
+
+def _shown_name(path: Path, folder: Path) -> str:
+    return path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.name
+
+
+def _look_into(path: Path, folder: Path) -> Look | str:
+    """What a file shows, or why it cannot be read as a log."""
     if path.stat().st_size > LARGEST_BYTES:
-        return [f"# {safe(name)}: {path.stat().st_size / 1e6:.0f} MB, too large to look into; declare it by hand."]
-    raw_bytes = path.read_bytes()
+        return f"{path.stat().st_size / 1e6:.0f} MB, too large to look into; declare it by hand."
     head: list[str] = []
-    table = table_of(raw_bytes, head)
+    table = table_of(path.read_bytes(), head)
     if table is None:
-        return [f"# {safe(name)}: {head[-1] if head else 'no table with times was found in it.'}"]
+        return head[-1] if head else "no table with times was found in it."
     raw, time_column, clock_column = table
     texts = raw.cells[time_column]
     if clock_column:
@@ -143,18 +242,35 @@ def propose(path: Path, folder: Path, zone: str, name: str | None = None) -> lis
             [f"{date} {clock}".strip() for date, clock in zip(texts, raw.cells[clock_column], strict=True)],
             dtype=object,
         )
-    times = times_of(texts)
-    lines = [
+    devices = {heading: devices_in(cells, least=1) for heading, cells in raw.cells.items() if names_devices(heading)}
+    return Look(_shown_name(path, folder), raw, tuple(head), time_column, clock_column, times_of(texts), devices)
+
+
+def _block(looks: list[Look], name: str, zone: str, file_words: str, left: list[str] | None = None) -> list[str]:
+    """The lines of a block for files of one form."""
+    looks, form_lines = with_one_form(looks)
+    first = looks[0]
+    headings = {first.time_column, first.clock_column or first.time_column}
+    guesses = one_guess_each(looks, [_guesses(look.raw, look.times, headings, file_words) for look in looks])
+    return [
         "[[log]]",
-        *_span_lines(times),
+        *_span_lines(looks),
+        *(left or []),
         f"file = {toml_value(name)}",
-        *head,
-        f"time_column = {toml_value(time_column)}",
+        *one_head(looks),
+        f"time_column = {toml_value(first.time_column)}",
+        *([f"clock_column = {toml_value(first.clock_column)}"] if first.clock_column else []),
+        *_device_lines(looks),
+        *form_lines,
+        *one_zone(looks, [_zone_of(look, zone) for look in looks]),
+        *_stamp_lines(_all_times(looks), guesses),
+        "",
+        *_column_lines(guesses),
     ]
-    lines += [f"clock_column = {toml_value(clock_column)}"] if clock_column else []
-    guesses = _guesses(raw, times, {time_column, clock_column or time_column}, path.stem)
-    lines += [*times.lines, *_zone_lines(times, raw, time_column, zone), *_stamp_lines(times, guesses)]
-    return [*lines, "", *_column_lines(guesses)]
+
+
+def _all_times(looks: list[Look]) -> Times:
+    return replace(looks[0].times, clock_ns=np.concatenate([look.times.clock_ns for look in looks]))
 
 
 def table_of(raw_bytes: bytes, head: list[str]) -> tuple[RawTable, str, str | None] | None:
@@ -246,7 +362,8 @@ def _sheet_table(raw_bytes: bytes, head: list[str]) -> tuple[RawTable, str, str 
     sheets = sheet_names(raw_bytes)
     for sheet in sheets:
         rows = [[text_of(cell) for cell in row] for row in sheet_rows(raw_bytes, sheet, 60)]
-        for place, row in enumerate(rows[:-1]):
+        for place, single in enumerate(rows[:-1]):
+            row = joined_headings(rows, place) or single
             found = time_columns(row, rows[place + 1 :])
             headings = [cell for cell in row if cell]
             if found is None or len(headings) < 2 or parts_of(found[0]) is not None:
@@ -261,6 +378,23 @@ def _sheet_table(raw_bytes: bytes, head: list[str]) -> tuple[RawTable, str, str 
             head += [f"sheet = {toml_value(sheet)}"] if len(sheets) > 1 else []
             return raw, found[0], found[1]
     return None
+
+
+def _device_lines(looks: list[Look]) -> list[str]:
+    """The question which device, where a column names several."""
+    for heading in looks[0].devices:
+        found: dict[str, int] = {}
+        for look in looks:
+            for name, count in look.devices[heading].items():
+                found[name] = found.get(name, 0) + count
+        if len(found) > 1:
+            told = some_of([f"{toml_value(name)} ({count_of(count, 'row')})" for name, count in found.items()])
+            return [
+                remark(f"column {toml_value(heading)} names {len(found)} devices: {told}. A block for each of use:"),
+                f"device_column = {toml_value(heading)}",
+                f"device = {toml_value(next(iter(found)))}  # or another; \"all\" if one took the other's place",
+            ]
+    return []
 
 
 # --- times -------------------------------------------------------------------------------------------------------
@@ -291,72 +425,75 @@ def times_of(texts: np.ndarray) -> Times:
         lines = [f"time_format = {toml_value(forms[0])}  # the only reading that all rows allow"]
     else:
         lines = [f"# times such as {safe(example)}"]
-    return Times(first.clock_ns, in_utc, forms[0], tuple(lines))
+    several = {form: reading.clock_ns for form, reading in zip(forms, readings, strict=True)}
+    return Times(first.clock_ns, in_utc, forms[0], tuple(lines), several if len(several) > 1 else None)
 
 
-def _span_lines(times: Times) -> list[str]:
-    known = times.clock_ns[times.clock_ns != NAT]
+def _span_lines(looks: list[Look]) -> list[str]:
+    """Rows, interval, first and last time; order and clock of the hours as in the first file."""
+    times = looks[0].times
+    known = _all_times(looks).clock_ns
+    known = known[known != NAT]
     if len(known) < 2:
         return [remark(f"{count_of(len(known), 'row')} with a time.")]
-    steps = np.abs(np.diff(known))
-    step_min = float(np.median(steps)) / 60e9
-    every = f"mostly every {step_min:g} min" if has_one_interval(np.unique(known)) else "at no fixed interval"
+    own = times.clock_ns[times.clock_ns != NAT]
+    every = "at no fixed interval"
+    if len(own) > 1 and has_one_interval(np.unique(own)):
+        every = f"mostly every {float(np.median(np.abs(np.diff(own)))) / 60e9:g} min"
     first, last = (
         str(np.datetime64(int(ns) // 10**9, "s")).replace("T", " ")[:16] for ns in (known.min(), known.max())
     )
+    newest_first = len(own) > 1 and is_newest_first(own)
+    files = f" in {count_of(len(looks), 'file')}" if len(looks) > 1 else ""
     lines = [
-        remark(
-            f"{count_of(len(known), 'row')}, {every}, {first} to {last}"
-            + (", newest first" if is_newest_first(known) else "")
-        )
+        remark(f"{count_of(len(known), 'row')}{files}, {every}, {first} to {last}"
+               + (", newest first" if newest_first else ""))
     ]
-    if (
-        not times.in_utc
-        and "%p" not in times.form
-        and is_half_day_clock(known[::-1] if is_newest_first(known) else known)
-    ):
+    if not times.in_utc and "%p" not in times.form and is_half_day_clock(own[::-1] if newest_first else own):
         lines.append("# The hours look like those of a 12-hour clock without AM and PM: a 24-hour export is safer.")
     return lines
 
 
-def _zone_lines(times: Times, raw: RawTable, time_column: str, zone: str) -> list[str]:
-    """The time zone with the reason, or with the question."""
+def _zone_of(look: Look, zone: str) -> ZoneGuess:
+    """The clock of a file with the reason, or with the question."""
+    times, raw = look.times, look.raw
     known = times.clock_ns[times.clock_ns != NAT]
     if times.in_utc:
-        return ['time_zone = "UTC"  # the times carry their own zone']
+        return ZoneGuess("UTC", "the times carry their own zone", True)
     odd = tuple(row.text for row in raw.odd)
-    named = named_offsets_h((*raw.above, *odd, time_column), known) if len(known) else None
+    named = named_offsets_h((*raw.above, *odd, look.time_column), known) if len(known) else None
     if named is not None:
-        return _named_zone_lines(named, known, zone)
+        return _named_zone(named, known, zone)
     fixed = fixed_zone(zone, year_of(int(np.median(known)))) if len(known) else zone
     if fixed == zone or len(known) < 2 or len(offsets_h(zone, known)) == 1:
         other = "" if fixed in (zone, "UTC") else f' if it stays on standard time, write "{fixed}";'
-        return [f'time_zone = "{zone}"  # the site\'s clock is assumed;{other} if it is UTC, "UTC"']
+        return ZoneGuess(zone, f'the site\'s clock is assumed;{other} if it is UTC, "UTC"', False)
     return _zone_by_change(known, zone, fixed)
 
 
-def _named_zone_lines(named: tuple[str, set[float]], known: np.ndarray, zone: str) -> list[str]:
+def _named_zone(named: tuple[str, set[float]], known: np.ndarray, zone: str) -> ZoneGuess:
     if named[1] == offsets_h(zone, known):
-        return [f'time_zone = "{zone}"  # the file names {safe(named[0])}']
+        return ZoneGuess(zone, f"the file names {safe(named[0])}", True)
     hours = named[1].pop() if len(named[1]) == 1 else None
     if hours is not None and hours == int(hours):
         name = f"Etc/GMT{-int(hours):+d}" if hours else "UTC"
-        return [f'time_zone = "{name}"  # the file names {safe(named[0])}']
-    return [f'time_zone = "{zone}"  # the file names {safe(named[0])}: write the IANA name of that clock']
+        return ZoneGuess(name, f"the file names {safe(named[0])}", True)
+    return ZoneGuess(zone, f"the file names {safe(named[0])}: write the IANA name of that clock", True)
 
 
-def _zone_by_change(known: np.ndarray, zone: str, fixed: str) -> list[str]:
+def _zone_by_change(known: np.ndarray, zone: str, fixed: str) -> ZoneGuess:
     """A change of the clocks lies within the rows: does the file follow it?"""
     steps = zone_steps(zone, int(known.min()), int(known.max()))
     ordered = known[::-1] if is_newest_first(known) else known
     gone, twice = steps.unclear(ordered)
     if gone.any():
-        return [f'time_zone = "{fixed}"  # a changed clock never showed {clock_text(ordered[gone][0])}']
+        return ZoneGuess(fixed, f"a changed clock never showed {clock_text(ordered[gone][0])}", True)
     if (np.diff(ordered[twice]) < 0).sum() == 1:
-        return [f'time_zone = "{zone}"  # the hour of {clock_text(ordered[twice][0])[:10]} stands there twice']
+        return ZoneGuess(zone, f"the hour of {clock_text(ordered[twice][0])[:10]} stands there twice", True)
     if _runs_on(known, ordered[twice]):
-        return [f'time_zone = "{fixed}"  # it ran on when clocks were changed; on summer time it would be an hour off']
-    return [f'time_zone = "{zone}"  # clocks were changed within these rows: did this one follow, or is it "{fixed}"?']
+        return ZoneGuess(fixed, "it ran on when clocks were changed; on summer time it would be an hour off", True)
+    return ZoneGuess(
+        zone, f'clocks were changed within these rows: did this one follow, or is it "{fixed}"?', False)
 
 
 def _runs_on(known: np.ndarray, twice: np.ndarray) -> bool:
@@ -384,8 +521,9 @@ def _stamp_lines(times: Times, guesses: list[Guess]) -> list[str]:
 
 def _guesses(raw: RawTable, times: Times, time_headings: set[str], file_words: str) -> list[Guess]:
     """What each column probably is, from its cells in order of time."""
-    rows = np.flatnonzero(times.clock_ns != NAT)
-    rows = rows[np.argsort(times.clock_ns[rows], kind="stable")]
+    clock_ns = times.clock_ns[: len(raw.lines)]
+    rows = np.flatnonzero(clock_ns != NAT)
+    rows = rows[np.argsort(clock_ns[rows], kind="stable")]
     first_line = int(raw.lines[rows].min()) if len(rows) else int(raw.lines.max()) + 1
     units = units_seen_in(raw, time_headings, first_line)
     headings = [heading for heading in raw.cells if heading not in time_headings]

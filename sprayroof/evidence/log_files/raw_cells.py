@@ -47,6 +47,7 @@ WORDS = {
     "aan": 1.0,
     "uit": 0.0,
 }
+STANDS_STILL = ("L/min", "W")  # units of channels that read zero while they are off
 SHOWN_CODES = 12
 MOST_UNREADABLE = 0.5  # of the cells that are not empty: beyond it the column is not what it is taken for
 
@@ -103,6 +104,27 @@ def file_mark(columns: list[Column]) -> str | None:
     """The decimal mark that columns of the file show with certainty, if they agree."""
     certain = {column.marks.certain for column in columns} - {None}
     return certain.pop() if len(certain) == 1 else None
+
+
+def decimal_fits(columns: list[Column], stated: str, names: RowNames, entry: str, gather: Gather) -> bool:
+    """False, with one problem for the file, where columns show another decimal mark than the stated one."""
+    others = [column for column in columns if column.marks.certain not in (None, stated) and column.declared.use]
+    if not others:
+        return True
+    other = "," if stated == "." else "."
+    first = others[0]
+    place = first.marks.comma if other == "," else first.marks.point
+    assert place is not None  # the mark is certain
+    is_alone = not any(column.marks.certain == stated for column in columns)
+    mend = f'write decimal = "{other}" at {entry}' if is_alone else "export the file again with one decimal mark"
+    gather.problem(
+        f"site file, {entry}.decimal",
+        f'"{stated}", but the numbers of {names.file} have "{other}" in {count_of(len(others), "column")} '
+        f"({some_of([column.heading for column in others], 3)}), such as {_example(first, place, names)}",
+        "the decimal mark of the file",
+        f"{mend}, or take the entry out",
+    )
+    return False
 
 
 def read_column(
@@ -196,7 +218,7 @@ def _read_texts(column: Column, decimal: str, names: RowNames, at: str, entry: s
     """Numbers of the distinct texts, with counts of what is no plain number; None after a problem."""
     counts = np.bincount(column.codes, minlength=len(column.texts))
     read = Read(np.full(len(column.texts), np.nan))
-    words = {**WORDS, **(column.declared.words or {})}
+    words = {**(WORDS if _may_be_off(column) else {}), **(column.declared.words or {})}
     declared = column.declared.unit.strip().casefold()
     for place, text in enumerate(column.texts):
         word, count = text.casefold(), int(counts[place])
@@ -217,6 +239,16 @@ def _read_texts(column: Column, decimal: str, names: RowNames, at: str, entry: s
     ):
         return None
     return read
+
+
+def _may_be_off(column: Column) -> bool:
+    """Whether on and off are readings of the column: of a status, a flow or a power; a running total has neither."""
+    found = channel_of(column.channel)
+    if column.declared.kind == "counter":
+        return False
+    if found is not None:
+        return found[0].kind == "status" or found[0].unit in STANDS_STILL
+    return any(_scale(column.declared.unit, unit) is not None for unit in STANDS_STILL)
 
 
 def _read_number(text: str, cell: Cell, place: int, count: int, decimal: str, read: Read, declared: str) -> None:
@@ -288,14 +320,23 @@ def _few_unreadable(column: Column, read: Read, counts: np.ndarray, at: str, ent
         return True
     common = sorted(read.words, key=lambda text: -read.words[text])[:4]
     table = ", ".join(f"{shown(word)} = 1" for word in common)
+    place = f"{entry}.columns.{column.channel}"
     gather.problem(
         at,
         f"{count_of(bad, 'cell')} of {filled} hold words: {some_of([shown(word) for word in common])}",
         "numbers",
-        f"add words = {{{table}}}, each with the number it stands for, to {entry}.columns.{column.channel}, or correct "
-        "the heading",
+        f"name the column of {_meaning_of(column)} at {place}.column"
+        if all(word.casefold() in WORDS for word in common)
+        else f"write the unit of the numbers at {place}.unit, or take what is no number out of a copy of the file"
+        if all(parted(word) for word in common)
+        else f"add words = {{{table}}}, each with the number it stands for, to {place}, or correct the heading",
     )
     return False
+
+
+def _meaning_of(column: Column) -> str:
+    found = channel_of(column.channel)
+    return found[0].meaning if found else column.channel
 
 
 # --- findings ----------------------------------------------------------------------------------------------------

@@ -23,6 +23,7 @@ TIME_SHAPE = re.compile(
     r"|1\d{9}|1\d{12}|20\d{6}(?:\d{4,6})?"
 )
 SAMPLE_ROWS = 200
+FEW_ABSENT = 3  # headings that a file lacks are told one by one; if it has none of more, it is another file
 FIXED_SAMPLE = 3000  # rows that tell where fixed columns lie
 TRIMMED_SHARE = 0.2  # of the rows: so many short ones had their empty cells trimmed and are not cut off
 LONGEST_ODD = 100  # characters kept of a row that is no record
@@ -152,7 +153,8 @@ def layout_of(
         found = [layout for layout in (_fixed_layout(lines, wanted),) if layout is not None]
     fitting = [layout for layout in found if _times_follow(lines, layout, wanted)] or found[:1]
     if not fitting:
-        tell_no_heading(lines, candidates, wanted, where, gather)
+        if declared is None or not _tell_other_delimiter(lines, candidates[0], wanted, where, entry, gather):
+            tell_no_heading(lines, candidates, wanted, where, gather)
         return None
     if len(fitting) > 1:
         names = [shown(DELIMITER_NAMES.get(layout.delimiter, layout.delimiter)) for layout in fitting]
@@ -251,31 +253,87 @@ def _times_follow(lines: list[str], layout: Layout, wanted: dict[str, str]) -> b
     return bool(rows) and good >= 0.5 * len(rows)
 
 
-def tell_no_heading(
-    lines: list[str], candidates: tuple[str, ...], wanted: dict[str, str], where: str, gather: Gather
-) -> None:
-    """A problem for each heading that the likeliest row lacks, with the nearest that it has."""
+@dataclass(frozen=True)
+class Likeliest:
+    """The row that holds most of the wanted headings: how many, its cells and its line."""
+
+    count: int
+    cells: list[str]
+    line: int
+
+
+def _likeliest(lines: list[str], candidates: tuple[str, ...], wanted: dict[str, str]) -> Likeliest:
     asked = {plain_heading(heading) for heading in wanted}
-    best, most, at = [], (-1, 0), 0
+    best, most = Likeliest(0, [], 0), (-1, 0)
     for delimiter in candidates:
         for place, line in enumerate(lines[:HEADER_WITHIN_ROWS]):
             cells = [cell.strip() for cell in (split_line(line, delimiter) if len(delimiter) == 1 else line.split())]
             count = (len(asked & {plain_heading(cell) for cell in cells}), len(cells))
             if count > most:
-                best, most, at = [cell for cell in cells if cell], count, place + 1
-    held = {plain_heading(cell) for cell in best}
-    for heading, entry in wanted.items():
-        if plain_heading(heading) not in held:
-            tell_absent(heading, entry, best, f"line {at}", where, gather)
+                best, most = Likeliest(count[0], [cell for cell in cells if cell], place + 1), count
+    return best
+
+
+def _tell_other_delimiter(
+    lines: list[str], stated: str, wanted: dict[str, str], where: str, entry: str, gather: Gather
+) -> bool:
+    """Whether more of the headings stand in a row if another delimiter than the stated one parts it; one problem."""
+    found = {delimiter: _likeliest(lines, (delimiter,), wanted) for delimiter in DELIMITERS if delimiter != stated}
+    best = max(found, key=lambda delimiter: found[delimiter].count)
+    most = found[best]
+    if most.count < 2 or most.count <= _likeliest(lines, (stated,), wanted).count:
+        return False
+    name, other = (shown("tab" if letter == "\t" else letter) for letter in (stated, best))
+    gather.problem(
+        f"site file, {entry}.delimiter",
+        f"{name}, but line {most.line} of {where} holds {most.count} of the {len(wanted)} declared headings where "
+        f"{other} parts its cells",
+        "the delimiter of the file",
+        f"write delimiter = {other} at {entry}, or take the entry out",
+    )
+    return True
+
+
+def tell_no_heading(
+    lines: list[str], candidates: tuple[str, ...], wanted: dict[str, str], where: str, gather: Gather
+) -> None:
+    """A problem for each heading that the likeliest row lacks, with the nearest that it has; one if it has none."""
+    best = _likeliest(lines, candidates, wanted)
+    if best.count == 0 and _has_time(best.cells):
+        gather.problem(
+            where,
+            f"no heading row: none of the {len(wanted)} declared headings stands in the first {HEADER_WITHIN_ROWS} "
+            f"rows, and line {best.line} holds {_cells_shown(best.cells)}",
+            "every declared column in one heading row above the times",
+            "write the headings above the first row of a copy of the file, or export it again with headings",
+        )
+        return
+    held = {plain_heading(cell) for cell in best.cells}
+    absent = {heading: entry for heading, entry in wanted.items() if plain_heading(heading) not in held}
+    far = [heading for heading in absent if nearest_heading(heading, best.cells) is None]
+    if best.count == 0 and len(far) == len(absent) > FEW_ABSENT:
+        gather.problem(
+            where,
+            f"none of the {len(wanted)} declared headings ({some_of([shown(name) for name in far], FEW_ABSENT)}) in "
+            f"the first {HEADER_WITHIN_ROWS} rows; line {best.line} holds {_cells_shown(best.cells)}",
+            "every declared column in one heading row",
+            f"name the right file at {next(iter(wanted.values())).rpartition('.')[0]}.file, or correct its columns",
+        )
+        return
+    for heading, entry in absent.items():
+        tell_absent(heading, entry, best.cells, f"line {best.line}", where, gather)
+
+
+def _cells_shown(cells: list[str]) -> str:
+    return some_of([shown(cell) for cell in cells], 12) or "nothing"
 
 
 def tell_absent(heading: str, entry: str, cells: list[str], row: str, where: str, gather: Gather) -> None:
     """The problem of one heading that `row` does not have."""
     close = nearest_heading(heading, cells)
-    there = some_of([shown(cell) for cell in cells], 12) or "nothing"
     gather.problem(
         where,
-        f"no column {shown(heading)} in the first {HEADER_WITHIN_ROWS} rows; {row} holds {there}",
+        f"no column {shown(heading)} in the first {HEADER_WITHIN_ROWS} rows; {row} holds {_cells_shown(cells)}",
         "every declared column in one heading row",
         f"write {shown(close)} at {entry} if that is meant" if close else f"correct {entry}",
     )

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sprayroof.evidence.files import EvidenceFile
 from sprayroof.evidence.gather import Gather, count_of, some_of
+from sprayroof.evidence.log_files.devices import candidates, only_devices, rows_of_device
 from sprayroof.evidence.log_files.export_checks import check_copied_blocks, check_hand_rounded, check_row_limits
-from sprayroof.evidence.log_files.raw_cells import column_of_cells, file_mark, read_column, tell_commas
+from sprayroof.evidence.log_files.raw_cells import column_of_cells, decimal_fits, file_mark, read_column, tell_commas
 from sprayroof.evidence.log_files.raw_table import FIXED_WIDTH, OddRow, RawTable, nearest_heading, read_raw_table
 from sprayroof.evidence.log_files.row_order import after_reset, distinct_times, is_newest_first, rising_order
 from sprayroof.evidence.log_files.spans import has_one_interval
@@ -68,6 +70,7 @@ def read_log_file(
     before = len(gather.problems)
     used = dict(log.columns)  # those with `use = false` are read too: they are held against what is used
     raw = _raw_table(file, log, used, entry, gather)
+    raw = None if raw is None else rows_of_device(raw, log, file.where, entry, gather)
     if raw is None:
         return None
     if raw.merged:
@@ -80,6 +83,9 @@ def read_log_file(
             gather.problem(file.where, "no rows below the headings", "a row for each time", "export the file again")
         return None
     is_time = stamps.clock_ns != NAT
+    devices = _devices(file, log, raw, is_time, entry, gather) if entry.startswith("log") else {}
+    if devices is None:
+        return None
     metadata = _tell_rows_left_out(raw, cells, is_time, file.where, gather)
     timed = _timed(stamps, np.flatnonzero(is_time), log, site_zone, entry, names, gather)
     if timed is None:
@@ -87,7 +93,8 @@ def read_log_file(
     _tell_form(stamps, log, timed, names, gather)
     check_named_zone((*metadata, log.time_column), timed.times_ns, log, entry, names, gather)
     check_row_limits(raw.file_rows, len(raw.lines), names, gather)
-    return _table(raw, timed, log, used, metadata, entry, file.where, gather, before)
+    table = _table(raw, timed, log, used, metadata, entry, file.where, gather, before)
+    return None if table is None else replace(table, devices=devices)
 
 
 def _table(
@@ -109,6 +116,8 @@ def _table(
     mark = file_mark(columns)
     if log.decimal is None:
         tell_commas(columns, names, gather)
+    elif not decimal_fits(columns, log.decimal, names, entry, gather):
+        return None
     values, blanks = {}, {}
     for column in columns:
         pad = gather if used[column.channel].use else Gather()
@@ -141,12 +150,32 @@ def _table(
 # --- rows and cells ----------------------------------------------------------------------------------------------
 
 
-def _raw_table(file: EvidenceFile, log: Log, used: dict[str, LogColumn], entry: str, gather: Gather) -> RawTable | None:
+def _devices(
+    file: EvidenceFile, log: Log, raw: RawTable, is_time: np.ndarray, entry: str, gather: Gather
+) -> dict[str, str] | None:
+    """The device that each unused column names; None, with a problem, where one names several."""
+    headings = candidates(raw, log)
+    again = _raw_table(file, log, log.columns, entry, Gather(), headings) if headings else None
+    return {} if again is None else only_devices(again, headings, is_time, file.where, entry, gather)
+
+
+def _raw_table(
+    file: EvidenceFile,
+    log: Log,
+    used: dict[str, LogColumn],
+    entry: str,
+    gather: Gather,
+    more: Sequence[str] = (),
+) -> RawTable | None:
     wanted = {log.time_column: f"{entry}.time_column"}
     if log.clock_column is not None:
         wanted[log.clock_column] = f"{entry}.clock_column"
+    if log.device_column is not None:
+        wanted.setdefault(log.device_column, f"{entry}.device_column")
     for name, column in used.items():
         wanted.setdefault(column.column, f"{entry}.columns.{name}.column")
+    for heading in more:
+        wanted.setdefault(heading, entry)
     if is_workbook(file.raw):
         return read_sheet(file.raw, log.sheet, wanted, file.where, entry, gather)
     text = decode_log(file.raw, log.encoding, file.where, entry, gather)
@@ -241,7 +270,7 @@ def _tell_rows_left_out(
                 "rule": "rows without a time",
                 "texts": [*raw.above, *(row.text for row in outside)][:20],
             },
-            "None.",
+            "None: these rows hold no reading.",
         )
     if inside:
         _tell_unreadable(inside, len(lines), cut, where, gather)

@@ -31,6 +31,8 @@ class LogTable:
     blanks : dict of str to ndarray of bool, shape (n,)
         Channel name -> where the cell is plainly empty (and no code for a bad reading). In a log of changes an empty
         cell says "as before". A channel that is absent here has no such cells.
+    devices : dict of str to str
+        Heading that the site file does not use -> the one device that it names throughout.
     """
 
     where: str
@@ -41,3 +43,4 @@ class LogTable:
     units_seen: dict[str, str] = field(default_factory=dict)
     metadata: tuple[str, ...] = ()
     blanks: dict[str, np.ndarray] = field(default_factory=dict)
+    devices: dict[str, str] = field(default_factory=dict)

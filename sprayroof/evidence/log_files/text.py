@@ -13,6 +13,10 @@ UNIT_SIGNS = frozenset("°µ²³·±½‰–—’“”…€×")
 LETTERS = frozenset("ÄÖÜäöüßÀÁÂÃÅÆÇÈÉÊËÌÍÎÏÑÒÓÔÕØÙÚÛÝàáâãåæçèéêëìíîïñòóôõøùúûýÿŒœŠšŽž\u00a0")
 # The same signs as old line printers wrote them; read as cp1252 they come out as letters that follow a digit or blank
 DOS_CODES = ("cp850", "cp437")
+# What a text begins with that is no table, whatever the name of its file ends with
+MARKUP = {("<!doctype html", "<html", "<head", "<body", "<table", "<meta", "<style"): "a web page (HTML)",
+          ("<?xml", "<!doctype"): "an XML document", ('{"', "{\n", "{\r", "{ ", "[{", "[\n", "[["): "a JSON document",
+          ("%pdf-",): "a PDF document"}
 
 
 def decode_log(raw: bytes, stated: str | None, where: str, entry: str, gather: Gather) -> str | None:
@@ -28,10 +32,17 @@ def decode_log(raw: bytes, stated: str | None, where: str, entry: str, gather: G
     gather : Gather
         Receives problems, and finding `log.encoding` where the text is not UTF-8.
     """
+    text = _text_of(raw, stated, where, entry, gather)
+    return None if text is None or _is_markup(text, where, gather) else text
+
+
+def _text_of(raw: bytes, stated: str | None, where: str, entry: str, gather: Gather) -> str | None:
     marked = any(raw.startswith(mark) for mark, _ in BOMS)
+    if not raw.strip():
+        return decode(raw, where, gather)
     if stated is not None and not marked:
         return _as_stated(raw, stated, where, entry, gather)
-    if marked or not raw.strip():
+    if marked:
         _tell_wide(raw, where, gather)
         return decode(raw, where, gather)
     encoding = _unmarked(raw)
@@ -40,6 +51,16 @@ def decode_log(raw: bytes, stated: str | None, where: str, entry: str, gather: G
     if encoding != "utf-8":
         _tell(encoding, where, gather)
     return raw.decode(encoding)
+
+
+def _is_markup(text: str, where: str, gather: Gather) -> bool:
+    """Whether the text is a web page or another structure and no table, with a problem."""
+    head = text.lstrip("\ufeff \t\r\n")[:200].lower()
+    found = next((words for marks, words in MARKUP.items() if head.startswith(marks)), None)
+    if found is not None:
+        gather.problem(where, f"{found}, not a table of text", "delimited text (CSV) or an XLSX workbook",
+                       "open it in a spreadsheet and save it as CSV or XLSX, or export it again as CSV")
+    return found is not None
 
 
 def _as_stated(raw: bytes, stated: str, where: str, entry: str, gather: Gather) -> str | None:

@@ -15,6 +15,7 @@ import numpy as np
 
 from sprayroof.evidence.gather import Gather, some_of
 from sprayroof.evidence.log_files.raw_table import RawTable, headings_are_single, places_of, tell_absent
+from sprayroof.evidence.log_files.units_seen import is_unit
 from sprayroof.evidence.site_file.entries import shown
 from sprayroof.evidence.tables import HEADER_WITHIN_ROWS, plain_heading
 
@@ -64,6 +65,9 @@ def read_sheet(
         return None
     rows = sheet_rows(raw, name)
     place = _heading_place(rows, wanted)
+    if place is None and (double := _double_place(rows, wanted)) is not None:
+        place = double + 1
+        rows[place] = list(joined_headings(rows, double) or ())
     at = f"{where}, sheet {name}"
     if place is None:
         _tell_no_heading(rows, wanted, at, gather)
@@ -177,6 +181,38 @@ def _heading_place(rows: list[list[Any]], wanted: dict[str, str]) -> int | None:
     return None
 
 
+def joined_headings(rows: list[list[Any]], place: int) -> list[str] | None:
+    """The names of two heading rows, such as "Water" above "T return", joined; None where there are not two.
+
+    The upper row has a name for several columns (merged, or followed by empty cells), the lower one for each.
+    """
+    if place + 1 >= len(rows):
+        return None
+    upper, lower = ([text_of(cell) for cell in row] for row in (rows[place], rows[place + 1]))
+    width = max(len(upper), len(lower))
+    upper, lower = (row + [""] * (width - len(row)) for row in (upper, lower))
+    named = [text for text in lower if text]
+    words = [text for text in named if not text[:1].isdigit() and not is_unit(text.strip("[]()"))]
+    shared = [at for at in range(1, width) if lower[at] and not upper[at]]
+    if len(named) < 2 or len(words) < max(2, 0.8 * len(named)) or not shared or not any(upper):
+        return None
+    joined, group = [], ""
+    for above, below in zip(upper, lower, strict=True):
+        group = above or (group if below else "")
+        joined.append(f"{group} {below}".strip())
+    return joined
+
+
+def _double_place(rows: list[list[Any]], wanted: dict[str, str]) -> int | None:
+    """The upper of two heading rows that joined have all wanted headings."""
+    asked = {plain_heading(heading) for heading in wanted}
+    for place in range(min(len(rows) - 1, HEADER_WITHIN_ROWS)):
+        joined = joined_headings(rows, place)
+        if joined is not None and asked <= {plain_heading(cell) for cell in joined}:
+            return place
+    return None
+
+
 def _tell_no_heading(rows: list[list[Any]], wanted: dict[str, str], at: str, gather: Gather) -> None:
     asked = {plain_heading(heading) for heading in wanted}
     counts = [
@@ -185,6 +221,15 @@ def _tell_no_heading(rows: list[list[Any]], wanted: dict[str, str], at: str, gat
     ]
     place = counts.index(max(counts)) if counts else 0
     cells = [text for cell in rows[place] if (text := text_of(cell))] if rows else []
+    double = next((at for at in (place, place - 1) if at >= 0 and joined_headings(rows, at)), None)
+    if double is not None:
+        names = [name for name in joined_headings(rows, double) or () if name]
+        gather.problem(
+            at, f"rows {double + 1} and {double + 2} are both headings, and joined they do not have all of the "
+            f"declared ones; they read {some_of([shown(name) for name in names], 12)}",
+            "every declared column by its joined heading",
+            f"write these names at the entries of {next(iter(wanted.values())).rpartition('.')[0]}")
+        return
     held = {plain_heading(cell) for cell in cells}
     for heading, entry in wanted.items():
         if plain_heading(heading) not in held:

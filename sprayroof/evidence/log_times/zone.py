@@ -188,7 +188,7 @@ def on_true_time(times_ns: np.ndarray, log: Log, entry: str, names: RowNames, ga
             "straight line through the stated checks",
             new=[float(shift_s[0]), float(shift_s[-1])],
         ),
-        "Flow, temperatures and weather of other files fall together again.",
+        f"All rows lie {first if first == last else f'{first} to {last}'} from where they were written.",
     )
     return moved_ns
 

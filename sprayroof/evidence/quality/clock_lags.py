@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from sprayroof.evidence.log_files.rows import LogRows
     from sprayroof.evidence.quality.masks import Bench
 
-HOUR_TOLERANCE_MIN = 10.0
+HOUR_TOLERANCE_MIN, EARLY_MIN = 10.0, 5.0
 LEAST_JUMP_S = 600.0
 CLEAR_WINDOWS, CLEAR_SHARE = 3, 0.7  # so many windows, and so many of them must tell the same by themselves
 RULE = "the lag at which what must move together fits best, window by window"
@@ -66,14 +66,21 @@ def check_clocks(bench: Bench) -> None:
              if (apart := _told(_witnesses(bench, logs, *pair), bench)) is not None]
     found += [apart for apart in [_told(iter([air_and_station(bench)]), bench)] if apart is not None]
     often = Counter(log for apart in found for log in {apart.log, apart.other} - {""})
-    told: set[str] = set()
+    checked, told = _checked(bench), set()
     for apart in sorted(found, key=lambda apart: not apart.clear):
-        # of two logs that differ the one that differs from more of the others is taken to be wrong
-        turned = bool(apart.other) and often[apart.other] > often[apart.log]
+        # of two logs the one whose clock was not checked, and which differs from more of the others, is taken as wrong
+        doubted = {log: (log not in checked, often[log]) for log in (apart.log, apart.other)}
+        turned = bool(apart.other) and doubted[apart.other] > doubted[apart.log]
         wrong = apart.other if turned else apart.log
         if wrong not in told:
             told.add(wrong)
             _tell(bench, apart, turned, logs[wrong])
+
+
+def _checked(bench: Bench) -> set[str]:
+    """Logs whose clock was held against the true time."""
+    tested = {test.channel for test in bench.site.test if test.kind == "clock"}
+    return {rows.entry for rows in bench.rows.values() if rows.log.clock_checks or tested & set(rows.log.columns)}
 
 
 def _witnesses(bench: Bench, logs: dict[str, list[str]], one: str, other: str) -> Iterator[Witness | None]:
@@ -105,7 +112,7 @@ def _told(witnesses: Iterator[Witness | None], bench: Bench) -> Apart | None:
                            int(np.ceil(max(LEAST_JUMP_S / bench.step_s, tolerance))))
         if not pieces:
             continue
-        lags = [0 if abs(piece.lag) <= tolerance else piece.lag for piece in pieces]
+        lags = [0 if -tolerance <= piece.lag <= witness.way_s / bench.step_s else piece.lag for piece in pieces]
         if not any(lags):
             return None
         kept = [Piece(piece.first, piece.last, lag) for piece, lag in zip(pieces, lags, strict=True)]
@@ -155,8 +162,15 @@ def _late(bench: Bench, apart: Apart, sign: float) -> list[Late]:
     starts = apart.witness.starts
     begins = [int(index[0]), *(int(index[starts[piece.first]]) for piece in apart.pieces[1:])]
     ends = [*begins[1:], int(index[-1]) + bench.step_s * 10**9]
-    return [Late(begin, end, sign * piece.lag * bench.step_s / 60.0)
-            for begin, end, piece in zip(begins, ends, apart.pieces, strict=True)]
+    lags_min = [sign * _rounded_min(piece.lag * bench.step_s / 60.0, apart.witness) for piece in apart.pieces]
+    return [Late(*one) for one in zip(begins, ends, lags_min, strict=True)]
+
+
+def _rounded_min(lag_min: float, witness: Witness) -> float:
+    """A whole hour, where what goes beyond it may be the water's way: clocks differ by hours, seldom by 67 min."""
+    hours = 60.0 * np.floor((lag_min + EARLY_MIN) / 60.0)
+    way_min = witness.way_s / 60.0 if witness.late_s else 0.0
+    return float(hours) if hours and lag_min - hours <= way_min else lag_min
 
 
 def _message(bench: Bench, wrong: str, right: str, late: list[Late], what: str, clear: bool) -> str:

@@ -22,11 +22,14 @@ DAY_S, HOUR_S = 86400, 3600
 SIGNS = ("spray_on_frac", "spray_L_min", "pump_W")
 ZONE_REACH_S = 14 * HOUR_S  # a zone named wrongly
 PIPE_REACH_S = 12 * HOUR_S  # the next night looks the same
+BOTH_PREFERRED = 1.2  # both, where their fit is nearly that of the better one
 STANDS_OUT = 3.0  # times the usual unrest of the water
 AIR_REACH_S = 3 * HOUR_S  # air has a daily swing and little else: farther lags are not sought
 SWITCH_S = 600  # the water before and after a start or stop that is compared
-REST_S = 1200  # so long it ran, or did not, for a start or stop to count
+REST_S, RUN_S = 2 * HOUR_S, 1200  # so long it did not run, and ran, for a start or stop to count
 MOST_EVENTS = 4000
+WAY_S, LATE_S = 1080.0, 1800.0  # water from a roof takes up to so long; from a large one perhaps so long
+LEAST_JUMP_K = 0.3
 PIPE_S, STORE_S, AIR_S, LEAST_S = 900.0, 2700.0, 2700.0, 300.0  # lags that are no clock, by what the water does
 
 
@@ -48,8 +51,8 @@ class Witness:
         Lags up to this are no clock.
     sharp : bool
         Whether the response is sharp enough for a clear word; else a lag is a doubt.
-    late_s : float
-        A lag up to this may be the way of the water, where `first` comes later.
+    way_s, late_s : float
+        A lag up to `way_s` is the way of the water, where `first` comes later; up to `late_s` it may be.
     what : str
         In words.
     """
@@ -62,6 +65,7 @@ class Witness:
     least_gain: float
     tolerance_s: float
     sharp: bool
+    way_s: float
     late_s: float
     what: str
 
@@ -81,7 +85,7 @@ def signs_together(bench: Bench, first: str, second: str) -> Witness | None:
     if a is None or b is None:
         return None
     return _witness(bench, (first, second), _moved(a, b, bench, ZONE_REACH_S, 1, _quiet_step(a, bench)),
-                    (0.6, 0.02, LEAST_S, True, 0.0), "the spray's starts and stops")
+                    (0.6, 0.02, LEAST_S, True, 0.0, 0.0), "the spray's starts and stops")
 
 
 def pipe_at_switches(bench: Bench, first: str, second: str) -> Witness | None:
@@ -89,16 +93,17 @@ def pipe_at_switches(bench: Bench, first: str, second: str) -> Witness | None:
     water, sign = bench.values(first), sign_of_running(bench, second)
     if water is None or sign is None:
         return None
-    jump_K = _jumps(water, max(2, SWITCH_S // bench.step_s))
+    jumps = _first_and_last(_jumps(water, max(2, SWITCH_S // bench.step_s)), bench.step_s)
     told = _responding([_around(jump_K, events, PIPE_REACH_S // bench.step_s)
-                        for events in _switches(sign, bench.step_s)])
+                        for jump_K, events in zip(jumps, _switches(sign, bench.step_s), strict=True)])
     if told is None:
         return None
-    events, shares = told
+    events, shares, both = told
     days = (events + _quiet_step(sign, bench)) // (DAY_S // bench.step_s)
     fits = np.array([shares[days == day].mean(axis=0) for day in np.unique(days)])
     starts = np.array([events[days == day][0] for day in np.unique(days)])
-    return _witness(bench, (first, second), (starts, fits), (0.5, 0.2, PIPE_S, True, 1800.0),
+    # starts alone may be answered by what follows the roof's first water; starts and stops late alike are no such thing
+    return _witness(bench, (first, second), (starts, fits), (0.5, 0.2, PIPE_S, True, WAY_S if both else LATE_S, LATE_S),
                     "the water in the pipe as the spray starts and stops")
 
 
@@ -110,19 +115,22 @@ def _around(jump_K: np.ndarray, events: np.ndarray, reach: int) -> tuple[np.ndar
     return events[known], np.nan_to_num(around[known])
 
 
-def _responding(kinds: list[tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarray, np.ndarray] | None:
-    """Starts, stops or both, whichever the water answers, and the share of its usual jump at each lag; None if neither.
+def _responding(kinds: list[tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarray, np.ndarray, bool] | None:
+    """Starts, stops or both, whichever the water answers, the share of its usual jump at each lag, and whether both.
+
+    None if neither is answered.
 
     Water that stands in the pipe after a stop may keep its temperature for hours: stops are then no sign.
     """
     both = np.concatenate([events for events, _ in kinds]), np.concatenate([around for _, around in kinds])
     order = np.argsort(both[0], kind="stable")
     told = []
-    for events, around in ((both[0][order], both[1][order]), *kinds):
+    for events, around, is_both in ((both[0][order], both[1][order], all(len(events) for events, _ in kinds)),
+                                    *((*kind, False) for kind in kinds)):
         shares = _shares(around) if len(events) else None
         if shares is not None:
-            told.append((float(shares.mean(axis=0).max()) * (1.2 if len(events) == len(order) else 1.0),
-                         events, shares))
+            told.append((float(shares.mean(axis=0).max()) * (BOTH_PREFERRED if is_both else 1.0), events, shares,
+                         is_both))
     return max(told, key=lambda one: one[0])[1:] if told else None
 
 
@@ -130,7 +138,7 @@ def _shares(around_K: np.ndarray) -> np.ndarray | None:
     """Jumps as shares of the usual one at the lag that answers best, 1 at most; None where no lag stands out."""
     capped_K = np.minimum(around_K, np.quantile(around_K, 0.99))
     usual_K = float(np.median(around_K[:, int(capped_K.mean(axis=0).argmax())]))
-    if usual_K <= STANDS_OUT * float(np.median(around_K)):
+    if usual_K < LEAST_JUMP_K or usual_K <= STANDS_OUT * float(np.median(around_K)):
         return None
     shares = np.minimum(around_K / usual_K, 1.0)
     profile = shares.mean(axis=0)
@@ -144,7 +152,7 @@ def store_while_spraying(bench: Bench, first: str, second: str) -> Witness | Non
         return None
     hour = max(2, HOUR_S // bench.step_s)
     fits = _moved(-_change(water, hour), _mean_of(sign, hour), bench, ZONE_REACH_S, 1, _quiet_step(sign, bench))
-    return _witness(bench, (first, second), fits, (0.6, 0.1, STORE_S, False, 0.0), "the store's cooling")
+    return _witness(bench, (first, second), fits, (0.6, 0.1, STORE_S, False, 0.0, 0.0), "the store's cooling")
 
 
 def meters_and_level(bench: Bench, columns: list[str], level_column: str = "store_m3") -> Witness | None:
@@ -158,7 +166,7 @@ def meters_and_level(bench: Bench, columns: list[str], level_column: str = "stor
     metered = _mean_of(net, hour) * hour * bench.step_s / 60000.0
     change = np.where(_moved_otherwise(bench, hour), np.nan, _change(level, hour))
     fits = _moved(metered, change, bench, ZONE_REACH_S, 3, 0)
-    return _witness(bench, (columns[0], level_column), fits, (0.6, 0.1, LEAST_S, True, 0.0),
+    return _witness(bench, (columns[0], level_column), fits, (0.6, 0.1, LEAST_S, True, 0.0, 0.0),
                     "the level against make-up and draws")
 
 
@@ -169,17 +177,18 @@ def air_and_station(bench: Bench) -> Witness | None:
         return None
     station = bench.weather["t_air_C"].reindex(bench.table.index).interpolate(limit=int(HOUR_S / bench.step_s))
     fits = _moved(air, station.to_numpy(dtype=float), bench, AIR_REACH_S, 4, 0)
-    return _witness(bench, ("air_C", "the weather record"), fits, (0.6, 0.02, AIR_S, True, 0.0), "the air")
+    return _witness(bench, ("air_C", "the weather record"), fits, (0.6, 0.02, AIR_S, True, 0.0, 0.0), "the air")
 
 
 def _witness(bench: Bench, columns: tuple[str, str], told: tuple[np.ndarray, np.ndarray],
-             limits: tuple[float, float, float, bool, float], what: str) -> Witness | None:
+             limits: tuple[float, float, float, bool, float, float], what: str) -> Witness | None:
     starts, fits = told
     if not len(starts):
         return None
-    least_fit, least_gain, tolerance_s, sharp, late_s = limits
+    least_fit, least_gain, tolerance_s, sharp, way_s, late_s = limits
     widest_s = max([tolerance_s, 2.0 * bench.step_s, *(0.5 * bench.interval_s(column) for column in columns)])
-    return Witness(*columns, starts, fits, least_fit, least_gain, widest_s, sharp, late_s, what)
+    return Witness(*columns, starts, fits, least_fit, least_gain, widest_s, sharp, max(way_s, widest_s), late_s,
+                   what)
 
 
 def _moved(first: np.ndarray, second: np.ndarray, bench: Bench, reach_s: int, days: int,
@@ -206,15 +215,28 @@ def _quiet_step(sign: np.ndarray, bench: Bench) -> int:
 
 
 def _switches(sign: np.ndarray, step_s: int) -> tuple[np.ndarray, np.ndarray]:
-    """Steps at which it starts, and at which it stops, after and before a rest and a run that last."""
-    rest = max(2, REST_S // step_s)
+    """Steps at which it first starts after a long rest, and at which it last stops before one.
+
+    Starts within a night that is sprayed in turns look like each other, an hour before or after.
+    """
+    rest, run = max(2, REST_S // step_s), max(2, RUN_S // step_s)
     on, known = np.nan_to_num(sign) > 0.1, np.isfinite(sign)
     edges = np.flatnonzero(np.diff(on.astype(np.int8)) != 0) + 1
-    lasting = np.diff(np.concatenate([[0], edges, [len(on)]])) >= rest
+    lengths = np.diff(np.concatenate([[0], edges, [len(on)]]))
+    lasting = lengths >= np.where(on[np.concatenate([[0], edges])], run, rest)
     good = np.array([edge for at, edge in enumerate(edges)
                      if lasting[at] and lasting[at + 1] and known[max(edge - rest, 0) : edge + rest].all()], dtype=int)
     good = good[:: max(1, len(good) // MOST_EVENTS)]
     return good[on[good]], good[~on[good]]
+
+
+def _first_and_last(jump_K: np.ndarray, step_s: int) -> tuple[np.ndarray, np.ndarray]:
+    """Jumps less the largest of the hour before them, and less that of the hour after: what begins, and what ends."""
+    near, far = 2 * max(2, SWITCH_S // step_s), max(1, HOUR_S // step_s)
+    filled = np.concatenate([np.zeros(near + far), np.nan_to_num(jump_K), np.zeros(near + far)])
+    largest = np.lib.stride_tricks.sliding_window_view(filled, far).max(axis=1)
+    before, after = largest[: len(jump_K)], largest[2 * near + far + 1 :][: len(jump_K)]
+    return np.maximum(jump_K - before, 0.0), np.maximum(jump_K - after, 0.0)
 
 
 def _jumps(values: np.ndarray, beside: int) -> np.ndarray:

@@ -233,6 +233,12 @@ def _apply_pairs(calibrated: set[str], work: LogWork) -> None:
     _tell(work.records[column], [replace(item, value=sign * item.value) for item in found], half, False, work)
 
 
+def _both(work: LogWork) -> str:
+    """From when to when both water temperatures were read."""
+    known = np.flatnonzero(np.isfinite(work.laid["return_C"].values + work.laid["supply_C"].values))
+    return f"; both were read from {work.time(known[0])} to {work.time(known[-1])}" if len(known) else ""
+
+
 def _pair(entry: str, test: Test, work: LogWork) -> Correction | None:
     """Return less supply while the same water passed both."""
     start_ns, end_ns = work.when_ns(test)
@@ -242,7 +248,7 @@ def _pair(entry: str, test: Test, work: LogWork) -> Correction | None:
     apart = apart[np.isfinite(apart)]
     if len(apart) < 3:
         work.gather.problem(f"site file, {entry}",
-                            f"{len(apart)} readings of both temperatures in the time of the pair test",
+                            f"{len(apart)} readings of both temperatures in the time of the pair test{_both(work)}",
                             "at least 3, after its first quarter", "correct from and to, or take the test out")
         return None
     offset = float(np.median(apart))

@@ -10,6 +10,7 @@ from sprayroof.evidence.channels.spray_times import level_while_on, widened
 from sprayroof.evidence.gather import count_of
 from sprayroof.evidence.quality.clock_lags import check_clocks
 from sprayroof.evidence.quality.pair_drift import check_pair_drift
+from sprayroof.evidence.quality.pair_order import check_pair, spray_nights
 from sprayroof.evidence.quality.wind_beside_station import check_wind
 from sprayroof.evidence.steps import runs
 
@@ -17,8 +18,6 @@ if TYPE_CHECKING:
     from sprayroof.evidence.quality.masks import Bench
 
 HOUR_S = 3600.0
-NIGHT_LEAST_S = 2 * HOUR_S  # of spraying, for a night to count
-SWAP_LEAST_NIGHTS, SWAP_SHARE = 5, 0.7
 MISMATCH_SHARE = 0.02  # of the time that two signs of running may disagree
 STILL_K = 1.0  # a pair that stands still may differ by this
 RUNOFF_MOST, RUNOFF_LEAST_MM = 1.15, 4.0  # gauge and level are each sure to some per cent
@@ -30,7 +29,7 @@ POWER_SPREAD, SALT_FALL = 0.25, 0.08
 def cross_check(bench: Bench) -> None:
     """All checks of channels against each other; findings only, nothing is changed."""
     check_clocks(bench)
-    _check_pair(bench)
+    check_pair(bench)
     check_pair_drift(bench)
     check_wind(bench)
     _check_signs_of_running(bench)
@@ -40,82 +39,6 @@ def cross_check(bench: Bench) -> None:
     _check_rises(bench)
     _check_makeup(bench)
     _check_salts(bench)
-
-
-def _nights(bench: Bench) -> list[tuple[int, int]]:
-    """First and last step of each spraying of two hours or more, pauses of under an hour joined."""
-    on = bench.running()
-    if on is None:
-        return []
-    joined = widened(on, 0, int(HOUR_S / bench.step_s))
-    found = []
-    for start, stop in runs(joined):
-        ran = np.flatnonzero(on[start:stop])
-        if len(ran) and len(ran) * bench.step_s >= NIGHT_LEAST_S:
-            found.append((start, start + int(ran[-1]) + 1))
-    return found
-
-
-def _check_pair(bench: Bench) -> None:
-    """Supply and return exchanged: the pair says warming on nights when the store says cooling.
-
-    A truly negative night warms the store as well, so the store decides; nothing is exchanged unasked.
-    """
-    supply, back, store = bench.values("supply_C"), bench.values("return_C"), _store_C(bench)
-    if supply is None or back is None:
-        return
-    on, signs, falls = bench.running(), [], []
-    for start, stop in _nights(bench):
-        inside = on[start:stop]
-        difference = (supply - back)[start:stop][inside]
-        if not np.isfinite(difference).any():
-            continue
-        signs.append(float(np.nanmean(difference)))
-        falls.append(np.nan if store is None else _fall_K(store, start, stop, bench.step_s))
-    signs, falls = np.array(signs), np.array(falls)
-    negative = signs < -0.05
-    if not negative.any():
-        return
-    told = np.isfinite(falls) & (np.abs(falls) > 0.3) & (np.abs(signs) > 0.05)
-    against = told & (np.sign(signs) != np.sign(falls))
-    if told.sum() >= SWAP_LEAST_NIGHTS and against.sum() >= SWAP_SHARE * told.sum():
-        bench.gather.finding(
-            "cross.pair-swapped",
-            f"On {against.sum()} of {count_of(int(told.sum()), 'night')} the return is warmer than the supply while "
-            "the "
-            "store cools, and the other way round: supply_temperature and return_temperature seem to be exchanged. "
-            "They were read as declared.", "supply_C, return_C",
-            {"disposition": "warn", "column": "supply_C, return_C", "nights": int(told.sum()),
-             "against": int(against.sum()), "rule": "sign of the pair against the store's own temperature"},
-            "If so, the sign of all heat by pipe is wrong: exchange the two columns in the site file and check again.")
-    elif told.any() and (negative & told & ~against).any():
-        bench.gather.finding(
-            "cross.negative-nights",
-            f"On {count_of(int(negative.sum()), 'night')} the spray warmed the water, and the store says the same "
-            "where it "
-            f"can tell ({int((negative & told & ~against).sum())}): true, and counted as negative cooling.",
-            "supply_C, return_C", {"disposition": "note", "nights": int(negative.sum()),
-                                   "rule": "sign of the pair against the store's own temperature"},
-            "They lower the sum, as they should.")
-
-
-def _store_C(bench: Bench) -> np.ndarray | None:
-    columns = [column for column in bench.table.columns if column.startswith("store_C")]
-    if not columns:
-        return None
-    several = np.array([bench.values(column) for column in columns])
-    known = np.isfinite(several)
-    count = known.sum(axis=0)
-    return np.where(count > 0, np.where(known, several, 0.0).sum(axis=0) / np.maximum(count, 1), np.nan)
-
-
-def _fall_K(store_C: np.ndarray, start: int, stop: int, step_s: int) -> float:
-    """By how much the store cooled from the hour before to the hour after."""
-    hour = int(HOUR_S / step_s)
-    before, after = store_C[max(start - hour, 0) : start], store_C[stop : stop + hour]
-    if not (np.isfinite(before).any() and np.isfinite(after).any()):
-        return np.nan
-    return float(np.nanmean(before) - np.nanmean(after))
 
 
 def _check_signs_of_running(bench: Bench) -> None:
@@ -154,7 +77,7 @@ def _check_power_of_flow(bench: Bench) -> None:
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = np.where((flow > 0.5 * usual) & (power > 0.0), power / flow, np.nan)
     nights = np.array([np.nanmedian(ratio[start:stop]) if np.isfinite(ratio[start:stop]).any() else np.nan
-                       for start, stop in _nights(bench)])
+                       for start, stop in spray_nights(bench)])
     nights = nights[np.isfinite(nights)]
     if len(nights) >= 6 and np.ptp(nights) > POWER_SPREAD * np.median(nights):
         bench.gather.finding(

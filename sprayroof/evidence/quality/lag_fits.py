@@ -6,6 +6,7 @@ Lags are in steps; positive where the first record comes later than the second. 
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -84,42 +85,48 @@ def pieces_of(fits: np.ndarray, least_fit: float, least_gain: float, least_jump:
     least_jump : int
         Smallest change of the lag that is sought [steps].
     """
-    found = _split(fits, 0, len(fits), least_gain, least_jump)
-    pieces = [Piece(first, last, lag) for first, last in found
-              if (lag := _best(fits[first:last], least_fit, least_gain)) is not None]
-    return _joined(pieces, fits, least_fit, least_gain)
+    if not len(fits):
+        return []
+    bounds = _without_idle_cuts(fits, _cuts(fits, least_gain), least_gain, least_jump)
+    return [Piece(first, last, lag) for first, last in itertools.pairwise(bounds)
+            if (lag := _best(fits[first:last], least_fit, least_gain)) is not None]
 
 
-def _joined(pieces: list[Piece], fits: np.ndarray, least_fit: float, least_gain: float) -> list[Piece]:
-    """Neighbours of the same lag as one."""
-    joined: list[Piece] = []
-    for piece in pieces:
-        if joined and joined[-1].lag == piece.lag:
-            whole = _best(fits[joined[-1].first : piece.last], least_fit, least_gain)
-            if whole is not None:
-                joined[-1] = Piece(joined[-1].first, piece.last, whole)
-                continue
-        joined.append(piece)
-    return joined
+def _cuts(fits: np.ndarray, least_gain: float) -> list[int]:
+    """Bounds of the pieces of the best path through the lags, in which a change costs twice `least_gain`."""
+    from_lag = np.empty(fits.shape, dtype=int)
+    lags = np.arange(fits.shape[1])
+    best = fits[0].copy()
+    for window in range(1, len(fits)):
+        top = int(best.argmax())
+        changed = best[top] - 2.0 * least_gain > best
+        from_lag[window] = np.where(changed, top, lags)
+        best = np.where(changed, best[top] - 2.0 * least_gain, best) + fits[window]
+    path = [int(best.argmax())]
+    for window in range(len(fits) - 1, 0, -1):
+        path.append(int(from_lag[window][path[-1]]))
+    return [0, *(np.flatnonzero(np.diff(path[::-1])) + 1).tolist(), len(fits)]
 
 
-def _split(fits: np.ndarray, first: int, last: int, least_gain: float, least_jump: int) -> list[tuple[int, int]]:
-    """Windows cut where the lag changes, again and again until no cut is worth it."""
-    count = last - first
-    if count < 2 * LEAST_WINDOWS:
-        return [(first, last)]
-    rising = np.cumsum(fits[first:last], axis=0)
-    whole = rising[-1]
-    cuts = np.arange(LEAST_WINDOWS, count - LEAST_WINDOWS + 1)
-    gains = rising[cuts - 1].max(axis=1) + (whole - rising[cuts - 1]).max(axis=1) - whole.max()
-    cut = int(cuts[int(gains.argmax())])
-    before, after = rising[cut - 1] / cut, (whole - rising[cut - 1]) / (count - cut)
-    old, new = int(before.argmax()), int(after.argmax())
-    worth = min(before[old] - before[new], after[new] - after[old])
-    if worth < least_gain or abs(old - new) < least_jump:
-        return [(first, last)]
-    return [*_split(fits, first, first + cut, least_gain, least_jump),
-            *_split(fits, first + cut, last, least_gain, least_jump)]
+def _without_idle_cuts(fits: np.ndarray, bounds: list[int], least_gain: float, least_jump: int) -> list[int]:
+    """Cuts taken out, the least worth first, until each parts pieces that last and truly differ."""
+    while len(bounds) > 2:
+        worths = [_worth(fits[first:cut], fits[cut:last], least_jump)
+                  for first, cut, last in zip(bounds, bounds[1:], bounds[2:], strict=False)]
+        least = int(np.argmin(worths))
+        if worths[least] >= least_gain:
+            break
+        del bounds[least + 1]
+    return bounds
+
+
+def _worth(before: np.ndarray, after: np.ndarray, least_jump: int) -> float:
+    """By how much two pieces fit better at their own lags than at each other's; -1 where they are short or alike."""
+    means = before.mean(axis=0), after.mean(axis=0)
+    old, new = int(means[0].argmax()), int(means[1].argmax())
+    if min(len(before), len(after)) < LEAST_WINDOWS or abs(old - new) < least_jump:
+        return -1.0
+    return float(min(means[0][old] - means[0][new], means[1][new] - means[1][old]))
 
 
 def _best(fits: np.ndarray, least_fit: float, least_gain: float) -> int | None:

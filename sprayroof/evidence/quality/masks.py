@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,8 @@ from sprayroof.evidence.log_times.row_names import time_text
 from sprayroof.evidence.logs import Instrument
 from sprayroof.evidence.quality import odd_readings
 from sprayroof.evidence.quality.crosschecks import cross_check
+from sprayroof.evidence.quality.losses import Loss, coarseness, loss_of, resting_on
+from sprayroof.evidence.quality.origins import Origins, places_text
 from sprayroof.evidence.quality.wetted_sensors import sunlit, wetted
 from sprayroof.evidence.site_file.channel_table import CHANNELS, ChannelMeaning
 from sprayroof.evidence.steps import runs
@@ -25,6 +28,9 @@ if TYPE_CHECKING:
     from sprayroof.evidence.site import Site
 
 Masks = dict[str, dict[str, np.ndarray]]
+Doubted = tuple[int, str, np.ndarray]
+Effect = Callable[["Bench", str, np.ndarray], Loss]
+LINES_KEPT = 20  # places of a finding that its data name
 
 # Hours without any change after which a channel counts as frozen. Own judgement; calm nights and still stores are true.
 FROZEN_H = {"humidity": 8.0, "air_temperature": 8.0, "wind": 30.0, "pressure": 24.0, "long_wave": 6.0,
@@ -55,6 +61,10 @@ class Bench:
         Grows.
     rows : dict of str to LogRows
         Column -> the log that it comes from; without it each column counts as a log of its own.
+    origins : Origins
+        Rows of the files behind the steps.
+    doubted : list of tuple
+        Number of a finding, its channel, steps, and what tells its effect once all masks are known.
     """
 
     table: pd.DataFrame
@@ -65,6 +75,8 @@ class Bench:
     weather: pd.DataFrame | None
     masks: Masks
     rows: dict[str, LogRows] = field(default_factory=dict)
+    origins: Origins = field(default_factory=Origins)
+    doubted: list[tuple[int, str, np.ndarray, Effect]] = field(default_factory=list)
 
     def log_of(self, column: str) -> str:
         """The log whose clock a column has ("log.2"), else the column itself."""
@@ -101,23 +113,35 @@ class Bench:
             data |= {"first": self.time(steps[0]), "last": self.time(steps[-1])}
         return {**data, "rule": rule, **more}
 
-    def finding(self, code: str, message: str, column: str, mask: str, where: np.ndarray, rule: str) -> None:
-        """Mask a channel and tell it, with the share of the spraying time that is lost."""
-        self.masks.setdefault(column, {})[mask] = where
-        data = self.evidence("exclude", column, where, rule)
-        self.gather.finding(code, message, column, data, self.loss(column, where))
+    def finding(self, code: str, message: str, column: str, mask: str, where: np.ndarray, rule: str,
+                effect: Effect = loss_of, **more: object) -> None:
+        """Mask some steps of a channel and tell it, with file, column and lines; "note..." and "" leave them in use.
 
-    def loss(self, column: str, where: np.ndarray) -> str:
-        """What leaving out these steps costs the measured nights."""
-        on = self.running()
-        if on is None or not on.any():
-            return f"{where.mean():.1%} of {column} is not used."
-        return f"{(where & on).sum() / on.sum():.1%} of the spraying time is without {column}."
+        The effect follows when all masks are known (`tell_effects`).
+        """
+        if mask:
+            self.masks.setdefault(column, {})[mask] = where
+        in_use = not mask or mask.startswith("note")
+        places = self.origins.places(column, where)
+        data = {**self.evidence("warn" if in_use else "exclude", column, where, rule, **more),
+                "file": self.origins.where(column),
+                "lines": [f"{place.file}, {place.lines_text}" for place in places[:LINES_KEPT]]}
+        rows = f" Rows: {places_text(places)}." if places else ""
+        self.doubted.append((len(self.gather.findings), column, where, effect))
+        self.gather.finding(code, message + rows, column, data)
+
+    def tell_effects(self) -> None:
+        """What each doubted stretch costs the headline."""
+        for number, column, where, effect in self.doubted:
+            found, loss = self.gather.findings[number], effect(self, column, where)
+            self.gather.findings[number] = dataclasses.replace(found, effect=loss.words,
+                                                               data={**found.data, **loss.numbers})
 
 
 def judge(
     table: pd.DataFrame, step_s: int, site: Site, instruments: dict[str, Instrument], gather: Gather,
-    weather_table: pd.DataFrame | None, rows: dict[str, LogRows] | None = None,
+    weather_table: pd.DataFrame | None, rows: dict[str, LogRows] | None = None, origins: Origins | None = None,
+    doubted: Sequence[Doubted] = (),
 ) -> Masks:
     """Masks of doubtful values, with a finding for each.
 
@@ -136,13 +160,18 @@ def judge(
         Measured weather of the same time, as `Weather.table`.
     rows : dict of str to LogRows, optional
         Column -> the log that it comes from.
+    origins : Origins, optional
+        Rows of the files behind the table; without them findings name times only.
+    doubted : sequence of (int, str, ndarray), optional
+        Findings told before, whose steps are NaN in the table: number in `gather`, channel, steps.
 
     Returns
     -------
     dict of str to dict of str to ndarray of bool, shape (n,)
         Column -> mask -> where it holds. Masks that begin with "note" leave the values in use.
     """
-    bench = Bench(table, step_s, site, instruments, gather, weather_table, {}, rows or {})
+    bench = Bench(table, step_s, site, instruments, gather, weather_table, {}, rows or {}, origins or Origins(),
+                  [(*one, loss_of) for one in doubted])
     channels = {column: meaning for column in table.columns if (meaning := _meaning(column)) is not None}
     for column, meaning in channels.items():
         _check_range(bench, column, meaning)
@@ -153,6 +182,7 @@ def judge(
     wetted(bench)
     sunlit(bench)
     cross_check(bench)
+    bench.tell_effects()
     return bench.masks
 
 
@@ -205,13 +235,11 @@ def _check_clipped(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
     if top is None:
         return
     where = np.nan_to_num(values, nan=-np.inf) == top
-    bench.masks.setdefault(column, {})["note_clipped"] = where
-    bench.gather.finding(
+    bench.finding(
         "quality.clipped",
         f"{column} stops at {top:g} {meaning.unit} again and again, as at the end of a measuring range, first at "
-        f"{bench.time(np.flatnonzero(where)[0])}; the true values may be larger.", column,
-        bench.evidence("warn", column, where, "sits at its largest value"),
-        f"{where.sum() * bench.step_s / 3600.0:.1f} h may be read too low.")
+        f"{bench.time(np.flatnonzero(where)[0])}; the true values may be larger.", column, "note_clipped", where,
+        "sits at its largest value", resting_on)
 
 
 def _check_coarse(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
@@ -223,12 +251,11 @@ def _check_coarse(bench: Bench, column: str, meaning: ChannelMeaning) -> None:
     if size < limit or instrument is None:
         return
     bench.instruments[column] = dataclasses.replace(instrument, resolution=max(size, instrument.resolution))
-    bench.gather.finding(
+    known = np.isfinite(bench.values(column))
+    bench.finding(
         "quality.coarse", f"{column} is read in steps of {size:.3g} {meaning.unit}; its uncertainty was widened by "
-                          "half a "
-        "step.", column, bench.evidence("warn", column, np.isfinite(bench.values(column)), "usual step of the readings",
-                                        old=instrument.resolution, new=size),
-        "Differences of two such channels are sure to one step only.")
+        "half a step.", column, "", known, "usual step of the readings",
+        lambda bench, column, _: coarseness(bench, column, size), old=instrument.resolution, new=size)
 
 
 def _check_saturated(bench: Bench) -> None:

@@ -100,9 +100,6 @@ def tell_spikes(spiked: Spiked, work: LogWork) -> None:
     lost[pieces.step[spiked.spans[pieces.span]]] = True
     lost &= np.isnan(work.laid[column].values)
     work.mask(column, "spike", lost)
-    on = work.running()
-    share = (lost & on).sum() / on.sum() if on is not None and on.any() else lost.mean()
-    of = "the spraying time" if on is not None and on.any() else "the time"
     found = np.zeros(len(record.rows.times_ns), dtype=bool)
     found[spiked.rows] = True
     unit = "" if record.meaning.unit == "1" else f" {record.meaning.unit}"
@@ -112,5 +109,5 @@ def tell_spikes(spiked: Spiked, work: LogWork) -> None:
         f"{count_of(len(runs(found)), 'time')}, first at {record.rows.row_text(int(spiked.rows[0]))}; these readings "
         "are not used.", column,
         record.evidence("exclude", spiked.rows, f"there and back by {spiked.least:.3g} within two rows",
-                        lines=[record.rows.row_text(int(row)) for row in spiked.rows[:LISTED]]),
-        f"{share:.1%} of {of} is without {column}.")
+                        lines=[record.rows.row_text(int(row)) for row in spiked.rows[:LISTED]]))
+    work.doubt(column, lost)

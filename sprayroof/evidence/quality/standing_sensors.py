@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from sprayroof.evidence.channels.grid import interval_s
 from sprayroof.evidence.channels.record import Record
 from sprayroof.evidence.channels.spray_times import widened
 from sprayroof.evidence.gather import count_of
@@ -22,9 +23,12 @@ from sprayroof.evidence.quality.work import LogWork
 STANDS_H = {"supply_temperature": 0.9, "return_temperature": 0.9, "store_temperature": 3.9}
 TIMES_USUAL = 8.0  # of the time that it is used to stand
 TIMES_USUAL_WEAK = 60.0  # where everything stands with it, or where it moves again just as the pump starts or stops
+# A sensor that moves with every reading is used to stand for less than one interval, nobody knows how much less: so
+# many readings and hours on end are then enough
+ALIKE_ROWS, ALIKE_H = 12, 3.0
 USUAL_QUANTILE = 0.25  # even a sensor that was frozen for most of the time moved for a quarter of it
 LEAST_ROWS = 6
-MOVE_K, AIR_MOVE_K = 0.2, 1.0  # what must move, beyond what coarse steps hide
+MOVE_K, AIR_MOVE_K = 0.1, 1.0  # what must move, beyond what coarse steps hide
 STEPS_HIDDEN = 2.0
 ONE_STEP = 1.5  # an end no larger than so many steps of the reading is that of a sensor that follows
 END_SEEN_S = 900.0
@@ -77,7 +81,7 @@ def check_standing(work: LogWork) -> None:
         if chosen:
             frozen[column] = chosen
     for column, chosen in frozen.items():
-        _leave_out(column, found[column], chosen, on, work)
+        _leave_out(column, found[column], chosen, work)
 
 
 def _step_of(record: Record) -> float:
@@ -118,7 +122,7 @@ def _is_frozen(column: str, at: int, found: dict[str, Blocks], size: dict[str, f
                switched: np.ndarray, work: LogWork) -> bool:
     """Whether block `at` of a column is a frozen sensor's and not steady water's."""
     blocks = found[column]
-    stands_very_long = blocks.running_s[at] >= TIMES_USUAL_WEAK * _usual_s(blocks)
+    stands_very_long = _stands_very_long(blocks, at, interval_s(work.records[column]))
     if _ends_as_one_that_follows(blocks, at, size[column], switched, work) or (
             _ends_with_the_pump(blocks, at, switched, work) and not stands_very_long):
         return False
@@ -141,6 +145,14 @@ def _is_frozen(column: str, at: int, found: dict[str, Blocks], size: dict[str, f
     air_K = _range(air)
     alone = bool(moves) and all(_stands(found[other], blocks.starts_ns[at], blocks.ends_ns[at]) for other in moves)
     return alone and stands_very_long and air_K is not None and air_K >= AIR_MOVE_K
+
+
+def _stands_very_long(blocks: Blocks, at: int, every_s: float) -> bool:
+    """Whether a block is so long that no other sign is needed, beside what others show."""
+    usual_s = _usual_s(blocks)
+    moves_always = usual_s <= 1.01 * every_s
+    return bool(blocks.running_s[at] >= TIMES_USUAL_WEAK * usual_s or (
+        moves_always and blocks.rows[at] >= ALIKE_ROWS and blocks.running_s[at] >= 3600.0 * ALIKE_H))
 
 
 def _ends_as_one_that_follows(blocks: Blocks, at: int, size: float, switched: np.ndarray, work: LogWork) -> bool:
@@ -195,7 +207,7 @@ def _stands(blocks: Blocks, start_ns: int, end_ns: int) -> bool:
     return bool(np.max(high - low, initial=0) >= 0.8 * (end_ns - start_ns))
 
 
-def _leave_out(column: str, blocks: Blocks, chosen: list[int], on: np.ndarray, work: LogWork) -> None:
+def _leave_out(column: str, blocks: Blocks, chosen: list[int], work: LogWork) -> None:
     record = work.records[column]
     where = np.zeros(work.grid.steps, dtype=bool)
     for at in chosen:
@@ -214,5 +226,5 @@ def _leave_out(column: str, blocks: Blocks, chosen: list[int], on: np.ndarray, w
         f"{count_of(len(chosen), 'time')}, first from {told[0]}, longest {hours.max():.1f} h of spraying at "
         f"{blocks.values[longest]:.4g} degC; these readings are not used.", column,
         record.evidence("exclude", rows, "no change while the spray runs and other temperatures move", blocks=told,
-                        readings=[float(blocks.values[at]) for at in chosen]),
-        f"{(where & on).sum() / on.sum():.1%} of the spraying time is without {column}.")
+                        readings=[float(blocks.values[at]) for at in chosen]))
+    work.doubt(column, where)

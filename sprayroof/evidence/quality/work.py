@@ -44,6 +44,10 @@ class LogWork:
         Air pressure of the measured weather record on the grid.
     masks : dict of str to dict of str to ndarray of bool
         Column -> name -> where it holds.
+    used : dict of str to list of Record
+        Column -> all its records in use.
+    doubted : list of (int, str, ndarray)
+        Number of a finding that leaves steps out, its channel and these steps; the effect follows when all is masked.
     """
 
     site: Site
@@ -55,6 +59,8 @@ class LogWork:
     rain_elsewhere_mm: np.ndarray | None = None
     pressure_elsewhere_Pa: np.ndarray | None = None
     masks: dict[str, dict[str, np.ndarray]] = field(default_factory=dict)
+    used: dict[str, list[Record]] = field(default_factory=dict)
+    doubted: list[tuple[int, str, np.ndarray]] = field(default_factory=list)
 
     def values(self, column: str) -> np.ndarray | None:
         """A channel on the grid, or None if it is not logged."""
@@ -68,6 +74,10 @@ class LogWork:
         """Add to a mask."""
         masks = self.masks.setdefault(column, {})
         masks[name] = masks[name] | where if name in masks else where
+
+    def doubt(self, column: str, where: np.ndarray) -> None:
+        """The last finding leaves these steps of a channel out."""
+        self.doubted.append((len(self.gather.findings) - 1, column, where))
 
     def time(self, step: int) -> str:
         """Start of a step in words."""

@@ -138,7 +138,10 @@ class ChannelsEntry(Entry):
         return 'a table such as {return_temperature = {column = "T2", unit = "degC"}}'
 
     def read(self, raw: Any) -> dict[str, Section]:
-        if not isinstance(raw, dict) or not raw:
+        if raw == {}:
+            raise Refused(Trouble((), "no column is declared", "wanted at least one column of the file with its unit",
+                                  "take the # off the lines of columns that are meant, or take the block out"))
+        if not isinstance(raw, dict):
             raise self.refuse(raw)
         troubles: list[Trouble] = []
         channels: dict[str, Section] = {}
@@ -150,7 +153,7 @@ class ChannelsEntry(Entry):
                 troubles.append(Trouble((name,), f"found {shown(table)}", wanted, "name the column and its unit"))
             else:
                 values, faults = _read_inner(self.section, table, (name,))
-                troubles += faults
+                troubles += [_of_unit(trouble, name) for trouble in faults]
                 if not faults:
                     channels[name] = self.section(**values)
         if troubles:
@@ -159,6 +162,26 @@ class ChannelsEntry(Entry):
 
     def schema(self) -> dict[str, Any]:
         return {"type": "object", "additionalProperties": section_schema(self.section)}
+
+
+UNITS = {
+    "degC": "degC, degF or K", "L/min": "L/min, L/s, m3/h or US gpm; L, m3 or US gal for a counter",
+    "m3": "m, cm, ft, %, m3, L or US gal; mA or V with a table", "mm": "mm or inch", "m/s": "m/s, km/h, mph or knot",
+    "W": "W or kW; Wh or kWh for amounts", "Pa": "Pa, hPa, kPa or mbar", "W/m2": "W/m2", "uS/cm": "uS/cm or mS/cm",
+}
+FRACTION_UNITS = "% or 1"
+
+
+def _of_unit(trouble: Trouble, name: str) -> Trouble:
+    """The trouble of a unit that is missing or empty, with the units that the channel can have."""
+    found = channel_of(name)
+    empty = trouble.found in ("the entry is missing", 'found ""')
+    if found is None or trouble.path[-1] != "unit" or not empty:
+        return trouble
+    meaning = found[0]
+    units = '1, as on is 1 and off is 0' if meaning.kind == "status" else UNITS.get(meaning.unit, FRACTION_UNITS)
+    return trouble._replace(wanted=f"wanted the unit of {meaning.meaning} in quotes: {units}",
+                            do="write the unit in which the file has it")
 
 
 def _read_inner(

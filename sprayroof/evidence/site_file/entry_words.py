@@ -195,6 +195,9 @@ class DayEntry(Entry):
         return {"type": "string", "pattern": "^[0-9]{2}-[0-9]{2}$"}
 
 
+YEARS = (1950, 2099)  # of dates in a site file; others are slips
+
+
 @dataclass(frozen=True)
 class DateEntry(Entry):
     """A date, as a TOML date or ISO text. Value: datetime.date."""
@@ -204,13 +207,18 @@ class DateEntry(Entry):
 
     def read(self, raw: Any) -> datetime.date:
         if isinstance(raw, datetime.date) and not isinstance(raw, datetime.datetime):
-            return raw
+            return self._of_our_time(raw, raw)
         if isinstance(raw, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", raw):
             try:
-                return datetime.date.fromisoformat(raw)
+                return self._of_our_time(datetime.date.fromisoformat(raw), raw)
             except ValueError:
                 raise self.refuse(raw, "there is no such day: correct it") from None
         raise self.refuse(raw, date_advice(raw) if isinstance(raw, str) and date_advice(raw) else "correct the entry")
+
+    def _of_our_time(self, date: datetime.date, raw: Any) -> datetime.date:
+        if not YEARS[0] <= date.year <= YEARS[1]:
+            raise self.refuse(raw, f"correct the year: {YEARS[0]} to {YEARS[1]} are accepted")
+        return date
 
     def schema(self) -> dict[str, Any]:
         # TOML dates reach an editor's schema check as strings.

@@ -15,6 +15,7 @@ from sprayroof.results import Finding
 # Clock and sun differ by at most about three hours in any zone in use.
 ZONE_GAP_H = 3.0
 ZONE_GAP_DEG = 10.0
+OPEN_SHARE = 0.05  # of the store's surface: a smaller hatch takes up little sun
 
 Parts = dict[str, Any]
 
@@ -36,7 +37,7 @@ def findings_of(parts: Parts, record: dict[str, Any], file: str) -> tuple[Findin
     tuple of Finding
     """
     found = [_template_finding(parts, file), *unusual_values(parts, file), _emitter_finding(parts, file),
-             *_zone_findings(parts, file), *_unused_findings(parts, record, file)]
+             _open_sun_finding(parts, file), *_zone_findings(parts, file), *_unused_findings(parts, record, file)]
     return tuple(finding for finding in found if finding)
 
 
@@ -53,6 +54,19 @@ def _emitter_finding(parts: Parts, file: str) -> Finding | None:
         return None
     return Finding("site.no-emitter", "doubt", "No emitter is described, so no cooling can be handed to the rooms.",
                    f"{file}, emitter", {}, "Delivered and useful cooling are zero.")
+
+
+def _open_sun_finding(parts: Parts, file: str) -> Finding | None:
+    """An open store out of doors: the model lets it lose heat to air and sky, and lets no sun in."""
+    store = parts["store"]
+    share = store.open_share_frac.value
+    if share < OPEN_SHARE or store.placement == "indoors":
+        return None
+    message = (f"{share:.0%} of the store's surface lies open (open_share), and the sun that falls on it or on its "
+               "cover is left out.")
+    return Finding("store.open-sun", "doubt", message, f"{file}, store.open_share", {"open_share": share},
+                   "An open surface in the sun is warmer than reckoned: useful cooling and what comes without spraying "
+                   "are flattered. They hold for a shaded store.")
 
 
 # ---------------------------------------------------------------------------------------- entries that play no part

@@ -87,6 +87,12 @@ class Log(Section):
     clock_column: str | None = declared(TextEntry("clock_column", "Heading of the time of day, where date and time "
                                                   "stand apart", derived="date and time stand together",
                                                   example="Clock"))
+    device_column: str | None = declared(TextEntry(
+        "device_column", "Heading of the device's name or number, where several devices stand in one file",
+        derived="one device", example="ID"))
+    device: str | None = declared(TextEntry(
+        "device", "Which of the file's devices this block is, as written in the file, or \"all\" where one took the "
+        "place of the other", derived="the only one", example="7"))
     time_format: str | None = declared(TextEntry(
         "time_format", "Form of the times in strptime codes", example="%d.%m.%Y %H:%M", derived="found out",
         more="Needed only where the dates can be read two ways; the message then says so."))
@@ -120,6 +126,7 @@ class Log(Section):
                                               example="cp1252"))
     clock_checks: tuple[tuple[datetime.datetime, datetime.datetime], ...] | None = declared(ClockChecksEntry(
         "clock_checks", "Pairs of the logger's time and the true time, for a clock that drifts",
+        more="Between two, the shift runs in a straight line; two less than two hours apart tell a clock that was set.",
         derived="the clock is right", example=(("2026-06-01 10:00", "2026-06-01 10:02"),)))
     columns: dict[str, LogColumn] = declared(ChannelsEntry(
         "columns", "Channels of the file -> column, unit, and how to read it", required=True, section=LogColumn,

@@ -18,10 +18,13 @@ from sprayroof.evidence.site_file.entries import Entry, Refused, Section, neares
 from sprayroof.evidence.site_file.entry_words import TableEntry, date_advice
 from sprayroof.evidence.site_file.findings import findings_of
 from sprayroof.evidence.site_file.lines import lines_of
+from sprayroof.evidence.site_file.places import file_beside
 from sprayroof.evidence.site_file.remarks import remark_advice
 
 FILE_NAME = "site.toml"
 LARGEST_BYTES = 2_000_000
+# Letters and signs that editors of western Europe and America write in cp1252
+WESTERN = frozenset("ÄÖÜäöüßÀÁÂÃÅÆÇÈÉÊËÌÍÎÏÑÒÓÔÕØÙÚÛàáâãåæçèéêëìíîïñòóôõøùúûÿŒœ°µ²³·±½¼¾€£×§«»–—‘’“”„…¡¿\u00a0")
 
 
 @dataclass
@@ -31,6 +34,7 @@ class Log:
     file: str
     lines: dict[tuple[str | int, ...], int] = field(default_factory=dict)
     text: str = ""
+    record: dict[str, Any] = field(default_factory=dict)
     found: list[tuple[int, Problem]] = field(default_factory=list)
 
     def add(self, path: tuple[str | int, ...], found: str, wanted: str, do: str) -> None:
@@ -40,7 +44,8 @@ class Log:
         if len(told) > 1 and isinstance(told[-1], str):
             do = remark_advice(self.text, line, told[-1]) or do
         place = f"{self.file}, line {line}" if line else self.file
-        self.found.append((line or 10**9, Problem(f"{place}, {dotted(path)}" if path else place, found, wanted, do)))
+        entry = f"{place}, {dotted(path)}{file_beside(path, self.record)}" if path else place
+        self.found.append((line or 10**9, Problem(entry, found, wanted, do)))
 
     def problems(self) -> list[Problem]:
         """All problems in the order of the file's lines."""
@@ -59,7 +64,7 @@ def read_site_file(path: Path) -> Site:
     data = _bytes_of(file, path)
     text = _text_of(data, file)
     record = _record_of(text, file)
-    log = Log(str(file), lines_of(text), text)
+    log = Log(str(file), lines_of(text), text, record)
     return _site(record, log, file.parent, file, hashlib.sha256(data).hexdigest())
 
 
@@ -146,6 +151,9 @@ def _encoding_of(data: bytes) -> str | None:
     """What the text seems to be encoded in, by its bytes (None: no clear reading)."""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return "UTF-16"
+    high = bytes(byte for byte in set(data) if byte > 127)
+    if all(letter in WESTERN for letter in high.decode("cp1252", errors="replace")):
+        return "cp1252"
     from charset_normalizer import from_bytes
     best = from_bytes(data).best()
     return best.encoding.replace("_", "-") if best else None
@@ -177,6 +185,8 @@ def _advice(line: str, reason: str) -> str:
         return 'use straight quotes "'
     if "=" in line and (do := date_advice(value)):
         return do
+    if re.match(r"[0-9]{1,6}([-./])[0-9]{1,4}\1[0-9]{1,4}$", value):
+        return "write the date as year-month-day, such as 2026-03-31"
     if re.match(r"[+-]?[0-9]+,[0-9]+$", value):
         return f"write {value.replace(',', '.')} with a decimal point"
     if "overwrite" in reason or "twice" in reason or "Cannot declare" in reason:
