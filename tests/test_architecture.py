@@ -226,7 +226,7 @@ NUMBERS_OF_ONE = {  # pure numbers that every text calls by these names
 PURE = re.compile(r"((transmittance|reflectance|panel)_(window|rest)|_share|_factor|_ratio|_rel|_exponent|_fraction)$"
                   r"|^(mass_fraction$|emissivity)")
 COMPOUND = {  # units too long for a name; the docstring or the comment beside them tells it
-    "unstable_cubed", "stable_cubed", "store_stable_cubed", "lewis_per_cp",
+    "unstable_cubed", "stable_cubed", "lewis_per_cp",
     "cubed",  # of `roots.cube_root`, in any unit
 }
 SWITCHES_AND_PLACES = {  # choices, truths, numbers of things, places in an array, records with names of their own
