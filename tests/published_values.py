@@ -5,13 +5,14 @@ from __future__ import annotations
 import importlib
 import inspect
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 FOLDER = Path(__file__).parent / "published"
 MARKS = ("verified", "from memory", "by hand", "common practice, no source")
+PRINTED = MARKS[:3]  # the last is a form of this project
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,7 @@ class Check:
     tolerance: dict[str, float]
     source: str
     mark: str
+    work: str
     note: str = ""
 
     def allowed(self) -> float:
@@ -61,18 +63,20 @@ def checks() -> list[Check]:
         sources = content["source"]
         for entry in content["check"]:
             key, where = entry.pop("source"), entry.pop("where", None)
-            found.append(Check(**entry, source=_cited(sources[key], where)))
+            found.append(Check(**entry, source=_cited(sources[key], where), work=_work_of(sources[key])))
     return found
 
 
+def _work_of(source: dict[str, Any]) -> str:
+    """The outside work that a source belongs to: a work with several editions, parts or quotations is one."""
+    return source["work"] if "work" in source else f"{source['author']} {source['year']}"
+
+
 def _cited(source: dict[str, Any], where: str | None) -> str:
-    return f"{source['author']} {source['year']}, {source['title']}, {where or source['where']}"
+    dated = f"{source['author']} {source['year']}" if "year" in source else source["author"]
+    return f"{dated}, {source['title']}, {where or source['where']}"
 
 
-def source_count() -> int:
-    """How many works are cited (a work's tables and examples count once)."""
-    works = set()
-    for path in FOLDER.glob("*.toml"):
-        for source in tomllib.loads(path.read_text(encoding="utf-8"))["source"].values():
-            works.add((source["author"], source["year"]))
-    return len(works)
+def works_of(found: Iterable[Check]) -> set[str]:
+    """The outside works behind some checks, each once."""
+    return {check.work for check in found if check.work and check.mark in PRINTED}

@@ -6,6 +6,7 @@ Run `python tests/validation_page.py` after changing a check value or an equatio
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -13,7 +14,7 @@ import outside_data
 import sky_records
 from live_checks import live_checks
 from not_reached import WHY
-from published_values import MARKS, checks, source_count
+from published_values import PRINTED, Check, checks, works_of
 
 from sprayroof.physics import sky
 
@@ -31,8 +32,7 @@ def page() -> str:
 
 def _printed() -> Iterable[str]:
     found = checks()
-    counts = ", ".join(f"{sum(one.mark == mark for one in found)} {mark}" for mark in MARKS)
-    yield f"## Printed values\n\n{len(found)} values from {source_count()} works: {counts}.\n"
+    yield f"## Printed values\n\n{_counted(found)}\n"
     for subject in dict.fromkeys(one.subject for one in found):
         yield f"### {subject[0].upper()}{subject[1:]}\n"
         yield "| equation | at | source | printed | ours | allowed | unit | mark | note |"
@@ -51,6 +51,20 @@ def _printed() -> Iterable[str]:
                 one.note,
             )
         yield ""
+
+
+def _counted(found: list[Check]) -> str:
+    """How many values there are, how sure, and from how many works."""
+    printed = [one for one in found if one.mark in PRINTED]
+    of_mark = {mark: [one for one in printed if one.mark == mark] for mark in PRINTED}
+    counts = ", ".join(f"{len(of_mark[mark])} {mark}" for mark in PRINTED)
+    seen = of_mark["verified"]
+    works = Counter(one.work for one in seen)
+    largest, most = works.most_common(1)[0]
+    return (f"{len(printed)} values from {len(works_of(printed))} outside works, each counted once: {counts}. The "
+            f"{len(seen)} verified ones are of {len(works)} works; {most} of them are of one, {largest}. Beside them "
+            f"stand {len(found) - len(printed)} values of forms of this project, which nobody has printed: they hold "
+            "the code to its own description.")
 
 
 def _live() -> Iterable[str]:
