@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from solved_anew import BOUND_OVER_USUAL, BOUND_W_M2
 
 from sprayroof.physics import bounds, convection, droplets, film, moistair, sky
 from sprayroof.physics.constants import LEWIS_EXPONENT
@@ -87,8 +88,8 @@ class Weather:
 def test_no_sheet_beats_the_bound(t_air, humidity, wind, t_water, share, feed, name, factor):
     weather = Weather(t_air, humidity, wind)
     heat = weather.sheet(t_water, sky.CLEAR_SKY[name], factor, feed, share)
-    assert heat <= weather.sheet_bound(feed, t_water) + 1e-6
-    assert weather.sheet_bound(feed, t_water) <= max(0.0, weather.bound(t_water)) + 1e-6
+    assert heat <= weather.sheet_bound(feed, t_water) + BOUND_W_M2
+    assert weather.sheet_bound(feed, t_water) <= max(0.0, weather.bound(t_water)) + BOUND_W_M2
 
 
 @pytest.mark.parametrize("feed", [0.0025, 0.005, 0.02])
@@ -96,7 +97,7 @@ def test_bound_is_of_use(feed):
     """Below two and a half times what a good night gives: else it could refuse nothing."""
     weather = Weather(18.0, 0.6, 2.0)
     usual = weather.sheet(24.0, sky.sky_emissivity_berdahl_martin, 1.3, feed)
-    assert usual < weather.sheet_bound(feed, 24.0) < 2.5 * usual
+    assert usual < weather.sheet_bound(feed, 24.0) < BOUND_OVER_USUAL * usual
 
 
 def test_much_water_gives_off_what_a_roof_of_its_warmth_does():

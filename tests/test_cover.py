@@ -13,6 +13,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import brentq
+from solved_anew import COVER_FLUX_FRAC, COVER_K, COVER_VAPOUR_FRAC, COVER_WET_FRAC
 
 from sprayroof.physics import convection, cover, moistair, sky
 from sprayroof.physics.constants import CONSTANTS
@@ -232,13 +233,13 @@ def test_the_cover_solved_anew(name, t_C, night):
     ours, anew = cover_over(t_C, night, kind), Anew(t_C, night, kind)
     roots = anew.roots()
     nearest = min(roots, key=lambda t: abs(t - ours.t_cover))
-    assert abs(nearest - ours.t_cover) < 0.02
+    assert abs(nearest - ours.t_cover) < COVER_K
     there = anew.state(nearest)
     scale = max(abs(there["convection"]) + abs(there["longwave"]) + abs(there["latent"]), 10.0)
     for part in ("convection", "longwave", "latent"):
-        assert getattr(ours, part) == pytest.approx(there[part], abs=0.01 * scale), part
-    assert ours.lost == pytest.approx(there["lost"], rel=0.02, abs=2e-8)
-    assert ours.wet == pytest.approx(there["wet"], abs=0.02)
+        assert getattr(ours, part) == pytest.approx(there[part], abs=COVER_FLUX_FRAC * scale), part
+    assert ours.lost == pytest.approx(there["lost"], rel=COVER_VAPOUR_FRAC, abs=2e-8)
+    assert ours.wet == pytest.approx(there["wet"], abs=COVER_WET_FRAC)
 
 
 @pytest.mark.parametrize(("name", "t_C", "night"), CASES, ids=lambda value: value if isinstance(value, str) else None)

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from solved_anew import HAND_FRAC
 
 from sprayroof.physics import tank
 from sprayroof.physics.constants import CP_WATER
@@ -53,8 +54,8 @@ def test_walls_follow_the_exponential_whatever_the_step(steps):
     mass, temp = np.array([2000.0, 2000.0]), np.array([25.0, 15.0])
     lost = sum(tank.lose_heat(mass, temp, 120.0, 10.0, 86400.0 / steps) for _ in range(steps))
     factor = np.exp(-60.0 * 86400.0 / (2000.0 * CP_WATER))
-    assert temp == pytest.approx([10.0 + 15.0 * factor, 10.0 + 5.0 * factor], rel=1e-9)
-    assert lost == pytest.approx(2000.0 * CP_WATER * 20.0 * (1.0 - factor), rel=1e-9)
+    assert temp == pytest.approx([10.0 + 15.0 * factor, 10.0 + 5.0 * factor], rel=HAND_FRAC)
+    assert lost == pytest.approx(2000.0 * CP_WATER * 20.0 * (1.0 - factor), rel=HAND_FRAC)
 
 
 def test_taking_all_leaves_an_empty_store_that_can_be_filled_again():

@@ -15,19 +15,28 @@ import sky_records
 from live_checks import live_checks
 from not_reached import WHY
 from published_values import PRINTED, Check, checks, works_of
+from solved_anew import SOLVED_ANEW
 
 from sprayroof.physics import sky
 
 PAGE = Path(__file__).parents[1] / "docs" / "validation.md"
 MEASURED = "## Sky formulas against weather files and measured nights"
 FRAME = Path(__file__).parent / "published" / "page.md"
-PLACE = "<!-- values -->"
+PLACE, ANEW_PLACE = "<!-- values -->", "<!-- solved anew -->"
 
 
 def page() -> str:
     """The whole page."""
     values = "\n".join([*_printed(), *_live(), *_measured(), *_unused()])
-    return FRAME.read_text(encoding="utf-8").replace(PLACE, values)
+    return FRAME.read_text(encoding="utf-8").replace(PLACE, values).replace(ANEW_PLACE, "\n".join(_anew()))
+
+
+def _anew() -> Iterable[str]:
+    """What the tests solve anew, with the limits that they hold to."""
+    yield "| what | how | agreement asked for | in |"
+    yield "|---|---|---|---|"
+    for row in SOLVED_ANEW:
+        yield _row(row.what, row.how, row.asked, ", ".join(f"`{name.split('.')[0]}`" for name in row.tests[:1]))
 
 
 def _printed() -> Iterable[str]:
