@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sprayroof.physics.beams import beam_capacity_W, free_cooling_W, in_order_W
 from sprayroof.physics.chillers import chiller_capacity_frac, chiller_eir_frac, chiller_W, inverter_W, pump_slowed_W
-from sprayroof.physics.compiled import compiled
+from sprayroof.physics.compiled import compiled, compiled_apart
 from sprayroof.physics.constants import (
     BEAM_EXPONENT,
     CHILLED_WATER_C,
@@ -89,7 +89,7 @@ def emitter_heat_W(emitter, source_C, flow_kg_s, colder_K, h_W_m2K):
     return min(unit * colder_K, emitter.limit_W), unit
 
 
-@compiled
+@compiled_apart
 def slowed(emitter, source_C, colder_K, wanted_W):
     """Flow [kg/s] at which an emitter just takes up what is wanted, no less than its drive allows; its share; W/K then.
 
