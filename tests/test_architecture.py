@@ -47,8 +47,8 @@ def is_module(name: str) -> bool:
 # --- import direction ---------------------------------------------------------------------------------------------
 
 # What all rooms of evidence use, and which itself uses none of them
-SHARED = tuple(f"evidence.{name}" for name in ("files", "gather", "grid", "local_days", "running", "steps", "tables",
-                                               "text", "times", "units"))
+SHARED = tuple(f"evidence.{name}" for name in ("files", "gather", "grid", "local_days", "running", "spread", "steps",
+                                               "tables", "text", "times", "units"))
 BASE = (*SHARED, "errors", "results", "catalogue")
 SITE = ("evidence.site", "evidence.site_file", *BASE)
 LOG_FILES = ("evidence.log_files", "evidence.log_times", *SITE)

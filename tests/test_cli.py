@@ -22,7 +22,7 @@ from sprayroof.catalogue import FINDINGS
 from sprayroof.check import ASKED_FOR, WITHOUT_READINGS, check
 from sprayroof.cli import main
 from sprayroof.evidence.site_file.entry_logs import UNITS
-from sprayroof.evidence.units import scale_to
+from sprayroof.evidence.units import converts
 from sprayroof.output import FILES, REPORT_FILES, CannotWrite, write_all, write_rendered
 
 SAMPLES = Path(__file__).parent.parent / "sample_sites"
@@ -243,9 +243,11 @@ def test_the_site_of_this_folder_is_offered(tmp_path, monkeypatch):
 
 
 def test_check_strict_fails_on_doubts(tmp_path):
-    run("check", str(SAMPLES / "tanglewick_school"))
+    assert "0 doubts" in run("check", str(SAMPLES / "tanglewick_school")).output
     run("new", str(tmp_path / "mine"))
-    run("check", str(tmp_path / "mine"), "--strict", code=1)
+    doubted = run("check", str(tmp_path / "mine")).output  # ends with 0
+    assert "0 doubts" not in doubted
+    assert run("check", str(tmp_path / "mine"), "--strict", code=1).exit_code == 1
 
 
 def logged_school(folder, order=1):
@@ -522,7 +524,7 @@ def test_units_that_messages_offer_are_read():
     for unit, words in UNITS.items():
         rates = words.split(";")[0] if unit != "m3" else "m3, L or US gal"
         for offered in re.split(r", | or ", rates):
-            scale_to(offered.strip(), unit)  # raises where it is no such unit
+            assert converts(offered.strip(), unit), (offered, unit)
 
 
 def test_a_pair_test_before_the_log_begins_tells_when_that_is(tmp_path):

@@ -21,8 +21,8 @@ from sprayroof.evidence.quality.lag_fits import Piece, agreeing, moved_fits, pie
 from sprayroof.evidence.read_logs import read_logs
 from sprayroof.evidence.site import read_site, site_from_dict
 from sprayroof.model.measured import measure
-from sprayroof.model.measured_amounts import Amount, measured_value
-from sprayroof.model.measured_open import grades_held, widened_by
+from sprayroof.model.measured_amounts import Amount, measured_value, months_no_better_than_b, no_better_than_b
+from sprayroof.model.measured_open import names_at_stake, widened_by
 
 FOLDER = CASES[0].parent
 NIGHT_KWH = 28.8 * 2.0 * KWH_M3_K
@@ -284,10 +284,10 @@ def test_no_quantity_that_an_open_doubt_could_change_is_graded_a():
     assert nights[0]["cooling_pipe_kWh"].half_width == pytest.approx(np.hypot(1.0, 0.5))
     totals = {name: measured_value(amount, 1) for name, amount in nights[0].items()}
     months = [{"month": "2026-06", "nights": 1, **{name: dataclasses.asdict(total) for name, total in totals.items()}}]
-    rows, held, estimates = grades_held(nights, ["a clock"], months, totals, totals)
+    at_stake = names_at_stake(nights, ["a clock"])
+    rows, held = months_no_better_than_b(months, at_stake), no_better_than_b(totals, at_stake)
     assert totals["cooling_pipe_kWh"].grade == "A"
-    for values in (held, estimates):
-        assert {name: value.grade for name, value in values.items()} == {"cooling_pipe_kWh": "B", "sprayed_m3": "A"}
+    assert {name: value.grade for name, value in held.items()} == {"cooling_pipe_kWh": "B", "sprayed_m3": "A"}
     assert (rows[0]["cooling_pipe_kWh"]["grade"], rows[0]["sprayed_m3"]["grade"]) == ("B", "A")
 
 

@@ -21,6 +21,7 @@ from sprayroof.evidence.log_files import propose as propose_module
 from sprayroof.evidence.log_files.column_guess import guess_of, guesses_of, seen_of
 from sprayroof.evidence.log_files.propose import proposals, propose, propose_together, undeclared
 from sprayroof.evidence.site import read_site
+from sprayroof.evidence.site_file.logged import Bills, Log
 from sprayroof.evidence.units import scale_to
 
 BRINDLEMOOR = Path(__file__).parent.parent / "sample_sites" / "brindlemoor_bindery"
@@ -262,16 +263,20 @@ def test_hostile_headings_stay_text(tmp_path_factory, heading, cell, delimiter):
         f"2026-06-01 0{k}:00{delimiter}{cell}{delimiter}20.{k}\n" for k in range(9)
     )
     path = written(tmp_path_factory.mktemp("site"), text.encode("utf-8", errors="replace"))
-    proposal(path)  # tomllib reads it
+    block, text = proposal(path)  # tomllib reads it
+    # what the file says stands in strings and remarks alone: no other entry
+    assert set(block) <= set(Log.entries()), text
 
 
 @given(raw=st.binary(max_size=300))
 @settings(max_examples=100, deadline=None)
 def test_any_bytes_give_valid_text(tmp_path_factory, raw):
     folder = tmp_path_factory.mktemp("site")
-    proposal(written(folder, raw))
-    proposal(written(folder, b"Time,T\n2026-06-01 00:00,1\n" + raw))
-    proposal(written(folder, b"PK\x03\x04" + raw, "book.xlsx"))
+    for content, name in ((raw, None), (b"Time,T\n2026-06-01 00:00,1\n" + raw, None),
+                          (b"PK\x03\x04" + raw, "book.xlsx")):
+        block, text = proposal(written(folder, content, *([name] if name else [])))
+        assert set(block) <= set(Log.entries()), text
+        assert text.strip()  # a block, or a remark why not
 
 
 def test_a_file_without_times_says_so(tmp_path):
@@ -420,7 +425,9 @@ def test_hostile_bills_stay_text(tmp_path_factory, heading, cell, delimiter):
     rows = "".join(f"2024-0{k}-01{delimiter}2024-0{k}-28{delimiter}{cell}{delimiter}{k}\n" for k in range(1, 9))
     path = folder / "bills.csv"
     path.write_text(f"From{delimiter}To{delimiter}{heading}{delimiter}kWh\n{rows}", encoding="utf-8", newline="")
-    tomllib.loads("\n".join(propose_bills(path, tmp_path_factory.getbasetemp())))
+    told = tomllib.loads("\n".join(propose_bills(path, tmp_path_factory.getbasetemp())))
+    assert set(told) <= {"bills"}
+    assert all(set(block) <= set(Bills.entries()) for block in told.get("bills", []))
 
 
 # --- several devices in one file --------------------------------------------------------------------------------------

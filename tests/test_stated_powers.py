@@ -74,7 +74,10 @@ def test_a_spot_test_is_asked_about_and_goes_before_the_nameplate():
 def test_a_machine_that_starts_and_stops_in_a_spot_test_is_read_while_it_runs():
     values = running(6.0, 24 * 60)
     values[np.arange(len(values)) % 10 < 6] = 0.0  # runs four minutes in ten
-    read(values, 1, test=[SPOT])
+    logs = read(values, 1, test=[SPOT])  # its mean over the test, 2.4 kW, would be asked about
+    assert logs.table["ac_W"].max() == pytest.approx(6180.0, rel=0.01)  # 6 kW and 3 % of unrest
+    with pytest.raises(LogProblems, match="spot test"):
+        read(values / 4.0, 1, test=[SPOT])
 
 
 def test_a_spot_test_outside_the_log_is_held_against_the_running_hours():

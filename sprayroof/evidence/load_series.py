@@ -15,7 +15,7 @@ from sprayroof.evidence.running import RunningSum, local_seconds, of_intervals
 from sprayroof.evidence.steps import fill_short, runs
 from sprayroof.evidence.tables import Wanted, read_table, span_of
 from sprayroof.evidence.times import standard_offset_h
-from sprayroof.evidence.units import NotAQuantity, scale_to
+from sprayroof.evidence.units import converts
 from sprayroof.results import Finding
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ def read_load_series(site: Site, index: pd.DatetimeIndex, typical_year: bool) ->
 
 def _grid(file: EvidenceFile, site: Site, gather: Gather, inputs: list[dict[str, Any]]) -> Grid | None:
     load = site.load
-    is_energy = _converts(load.unit, "kWh")
+    is_energy = converts(load.unit, "kWh")
     wanted = {"load_kW": Wanted(load.column, load.unit, "kWh" if is_energy else "kW", "load.column")}
     table = read_table(file, wanted, load.time_column, load.time_format, load.time_zone, "load", gather)
     grid = None if table is None else on_grid(table, load.stamp, file.where, gather)
@@ -93,14 +93,6 @@ def _grid(file: EvidenceFile, site: Site, gather: Gather, inputs: list[dict[str,
     _tell(values, filled, grid, file.where, gather)
     grid.values["load_kW"] = filled
     return grid
-
-
-def _converts(unit: str, to_unit: str) -> bool:
-    try:
-        scale_to(unit, to_unit)
-    except NotAQuantity:
-        return False
-    return True
 
 
 def _tell(values: np.ndarray, filled: np.ndarray, grid: Grid, where: str, gather: Gather) -> None:

@@ -221,6 +221,17 @@ def scale_to(unit_text: str, unit: str) -> Scale:
     return Scale(scale.factor * size, scale.offset)
 
 
+def converts(unit_text: str | None, unit: str) -> bool:
+    """Whether a text is a unit that can be brought to a documented one."""
+    if unit_text is None:
+        return False
+    try:
+        scale_to(unit_text, unit)
+    except NotAQuantity:
+        return False
+    return True
+
+
 @functools.lru_cache(maxsize=512)
 def _scale(name: str, unit: str) -> Scale:
     given, wanted = _factors(name), _factors(unit)

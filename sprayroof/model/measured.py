@@ -9,18 +9,12 @@ import numpy as np
 
 from sprayroof.catalogue import QUANTITIES
 from sprayroof.evidence.channels.spray_times import widened as steps_widened
-from sprayroof.model.measured_agreement import (
-    Contradiction,
-    contradictions,
-    months_no_better_than_b,
-    no_better_than_b,
-    widened,
-)
-from sprayroof.model.measured_amounts import Amount, MeasuredValue
+from sprayroof.model.measured_agreement import Contradiction, contradictions, widened
+from sprayroof.model.measured_amounts import Amount, MeasuredValue, months_no_better_than_b, no_better_than_b
 from sprayroof.model.measured_bounds import Refusal, refused
 from sprayroof.model.measured_findings import findings_of_heat, findings_of_switching, findings_of_water
 from sprayroof.model.measured_nights import Night, nights_of
-from sprayroof.model.measured_open import grades_held, other_readings, widened_by
+from sprayroof.model.measured_open import names_at_stake, other_readings, widened_by
 from sprayroof.model.measured_outliers import Outlier, without_outliers
 from sprayroof.model.measured_rain import rain_mm
 from sprayroof.model.measured_readings import Readings, sprayed
@@ -114,10 +108,11 @@ def measure(site: Site, logs: Logs, weather: Weather | None = None) -> Measured:
     bases, effects = bases_of(own.readings, leak), on_off_of(own.readings, nights)
     months, totals = months_of(nights, amounts, bases), totals_of(nights, amounts, bases)
     estimates = estimates_of(own.readings, nights, heats, amounts, bases)
+    at_stake = names_at_stake(amounts, [source for source, _ in others])
     if own.apart or own.refusals:
-        months, totals, estimates = months_no_better_than_b(months), no_better_than_b(totals), no_better_than_b(
-            estimates)
-    months, totals, estimates = grades_held(amounts, [source for source, _ in others], months, totals, estimates)
+        at_stake |= {name for name in estimates if name.startswith("cooling_")}
+    months = months_no_better_than_b(months, at_stake)
+    totals, estimates = (no_better_than_b(values, at_stake) for values in (totals, estimates))
     return Measured(
         start=nights[0].date.isoformat() if nights else "",
         end=_day_after(nights[-1].date) if nights else "",

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
-from sprayroof.model.measured_amounts import Amount, MeasuredValue, total
+from sprayroof.model.measured_amounts import Amount, total
 from sprayroof.model.measured_totals import NightHeat
 
 LEAST_NIGHTS = 4  # of a part of the period that is tested by itself
@@ -66,15 +65,3 @@ def widened(heats: Sequence[NightHeat], found: Sequence[Contradiction]) -> list[
             shift = abs(one.apart.value) * heats[place].hours.value / hours
             heats[place] = replace(heats[place], both=heats[place].both.with_shift(SOURCE, shift))
     return heats
-
-
-def no_better_than_b(values: dict[str, MeasuredValue]) -> dict[str, MeasuredValue]:
-    """The values, no cooling graded A while the contradiction is open."""
-    return {name: replace(value, grade="B") if name.startswith("cooling_") and value.grade == "A" else value
-            for name, value in values.items()}
-
-
-def months_no_better_than_b(months: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The months' rows likewise."""
-    return [{name: {**value, "grade": "B"} if name.startswith("cooling_") and value["grade"] == "A" else value
-             for name, value in month.items()} for month in months]

@@ -8,8 +8,8 @@ as nights are added.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Container, Iterable
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 GRADES = (("A", 0.10), ("B", 0.25), ("C", 0.50))
@@ -133,6 +133,18 @@ def measured_value(amount: Amount, nights: int, basis: str = "measured", whole: 
     half = amount.half_width
     return MeasuredValue(amount.value, amount.systematic, amount.random, amount.value - half, amount.value + half,
                          basis, grade(amount.value, half, basis, whole), nights)
+
+
+def no_better_than_b(values: dict[str, MeasuredValue], at_stake: Container[str]) -> dict[str, MeasuredValue]:
+    """The values, none of those at stake graded A: an open doubt could change them."""
+    return {name: replace(value, grade="B") if name in at_stake and value.grade == "A" else value
+            for name, value in values.items()}
+
+
+def months_no_better_than_b(months: list[dict[str, Any]], at_stake: Container[str]) -> list[dict[str, Any]]:
+    """The months' rows likewise."""
+    return [{name: {**value, "grade": "B"} if name in at_stake and value["grade"] == "A" else value
+             for name, value in month.items()} for month in months]
 
 
 def grade(value: float, half_width: float, basis: str = "measured", whole: bool = True) -> str:

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sprayroof.model.measured_amounts import Amount, MeasuredValue
+from sprayroof.model.measured_amounts import Amount
 
 if TYPE_CHECKING:
     from sprayroof.evidence.logs import Logs
@@ -90,15 +90,7 @@ def _shifts(own: Sequence[Amount | None], other: Sequence[Amount | None]) -> lis
             for one, two in zip(own, other, strict=True)]
 
 
-def grades_held(
-    widened: Sequence[Night], sources: Sequence[str], months: list[dict[str, Any]], totals: dict[str, MeasuredValue],
-    estimates: dict[str, MeasuredValue],
-) -> tuple[list[dict[str, Any]], dict[str, MeasuredValue], dict[str, MeasuredValue]]:
-    """Months, totals and estimates in which no quantity is graded A that an open doubt could change."""
-    could = {name for night in widened for name, amount in night.items() if amount is not None
-             and any(abs(amount.shifts.get(source, 0.0)) > NO_DIFFERENCE for source in sources)}
-    rows = [{name: {**value, "grade": "B"} if name in could and value["grade"] == "A" else value
-             for name, value in month.items()} for month in months]
-    held = [{name: dataclasses.replace(value, grade="B") if name in could and value.grade == "A" else value
-             for name, value in values.items()} for values in (totals, estimates)]
-    return rows, held[0], held[1]
+def names_at_stake(widened: Sequence[Night], sources: Sequence[str]) -> set[str]:
+    """Quantities that an open doubt could change, of nights widened by it."""
+    return {name for night in widened for name, amount in night.items() if amount is not None
+            and any(abs(amount.shifts.get(source, 0.0)) > NO_DIFFERENCE for source in sources)}

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sprayroof.evidence.spread import robust_sd
 from sprayroof.model.measured_amounts import Amount
 from sprayroof.model.measured_nights import Night
 from sprayroof.model.measured_split import Leak
@@ -21,7 +22,6 @@ LEAST_NIGHTS = 8
 MOST_TIMES = 3.0  # what the middle night loses for each litre sprayed; own judgement, wind and dry air stay below it
 MOST_SIGMA = 8.0  # of the nights' own scatter about their middle, told by the median of the departures
 MOST_HALF_WIDTHS = 2.0
-SIGMA_PER_MEDIAN_DEPARTURE = 1.4826  # of a normal distribution
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def without_outliers(nights: Sequence[Night], waters: Sequence[NightWater], spra
         return list(waters), []
     shares = {place: amount.value / sprayed[place].value for place, amount in lost.items()}
     middle = float(np.median(list(shares.values())))
-    sigma = SIGMA_PER_MEDIAN_DEPARTURE * float(np.median([abs(share - middle) for share in shares.values()]))
+    sigma = robust_sd(np.array(list(shares.values())))
     found: dict[int, Outlier] = {}
     for place, amount in lost.items():
         usual_L = max(middle, 0.0) * sprayed[place].value

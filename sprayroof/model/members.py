@@ -25,6 +25,7 @@ from sprayroof.model.records import (
 from sprayroof.model.uncertainty import Z_90, Doubt, Draws, draw, model_doubts
 from sprayroof.physics import chillers, convection, cover, ground, jet, moistair, panels, sky, tank, water, wetting
 from sprayroof.physics.constants import (
+    AIR_VOLUME_J_M3K,
     BEADED_SHARE,
     CONSTANTS,
     CONTACT_ANGLE_DEG,
@@ -36,6 +37,7 @@ from sprayroof.physics.constants import (
     FLOOR_H,
     INDOOR_SIDE_H,
     PANEL_BOND,
+    PANEL_BORE_RATIO,
     PANEL_EMISSIVITY,
     PANEL_FACTOR,
     PANEL_LOSS_BARE,
@@ -65,10 +67,8 @@ SECONDS_A_DAY = 86400.0
 DROP_AIR_KG_KG = 0.008  # vapour in the air in which drops are worked out
 NEVER_C = -999.0
 NOT_STATED = -1.0
-AIR_J_M3K = 1.2 * 1006.0  # heat that a cubic metre of air takes per kelvin, as volume flows of air are told
 LONG = 5.0  # lengths over diameters from which a lying cylinder's own shape factor holds
 LEAST_BURIED = 1.05  # depth of the axis over half the diameter
-BORE_SHARE = 0.85  # inner over outer diameter of a panel's tubes
 LOW_ROOF_M = 2.0  # the wind's profile holds no lower
 NO_PLANE = -1
 NO_LIMIT_W = 1e12
@@ -374,7 +374,7 @@ def _plate_factor(panels_of_site: Any, values: dict[str, np.ndarray]) -> np.ndar
     tube = values["panels.tube_diameter"]
     loss = PANEL_LOSS_COVERED if panels_of_site.kind == "covered" else PANEL_LOSS_BARE
     made = panels.plate_factor(loss, values["panels.plate_conduction"], np.maximum(values["panels.tube_pitch"], tube),
-                               tube, PANEL_BOND, PANEL_WATER_H, BORE_SHARE * tube)
+                               tube, PANEL_BOND, PANEL_WATER_H, PANEL_BORE_RATIO * tube)
     return made * drawn / PANEL_FACTOR
 
 
@@ -548,7 +548,7 @@ def _building(members: np.ndarray, site: Any, values: dict[str, np.ndarray], dri
     limit = site.air_conditioner.free_cooling_below_C
     members["free_cooling_below_C"] = NEVER_C if limit is None else limit
     blown = values.get("air_conditioner.free_cooling_flow")
-    members["free_air_W_K"] = NOT_STATED if blown is None else blown / 3600.0 * AIR_J_M3K
+    members["free_air_W_K"] = NOT_STATED if blown is None else blown / 3600.0 * AIR_VOLUME_J_M3K
     members["air_first"] = site.air_conditioner.free_cooling_order == "air first"
     members["part_load"] = PART_LOADS.index(site.air_conditioner.part_load)
     if "air_conditioner.rated_capacity" in values:
@@ -616,7 +616,7 @@ def _emitters(members: np.ndarray, site: Any, values: dict[str, np.ndarray]) -> 
         out["rated_W"], out["rated_K"] = values.get(f"{path}.rated", 0.0), values[f"{path}.rated_difference"]
         out["ua_W_K"] = values.get(f"{path}.ua", 0.0)
         if f"{path}.air_flow" in values:
-            out["air_W_K"] = values[f"{path}.air_flow"] / 3600.0 * AIR_J_M3K
+            out["air_W_K"] = values[f"{path}.air_flow"] / 3600.0 * AIR_VOLUME_J_M3K
         if emitter.kind == "coil":
             out["unit_W_K"] = coil_W_K(out["flow_kg_s"], out["ua_W_K"], out["air_W_K"])
         elif emitter.kind == "floor":

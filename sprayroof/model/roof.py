@@ -12,6 +12,7 @@ from sprayroof.physics.compiled import compiled
 from sprayroof.physics.constants import (
     AIR_VOLUME_J_M3K,
     CP_WATER,
+    DECK_DRY_H,
     DECK_WATER_H,
     FREEZING_GUARD_C,
     FROST_AIR_C,
@@ -39,7 +40,6 @@ RETURN_WATER, WET_BULB, AIR, CLOCK = 0.0, 1.0, 2.0, 3.0
 UNKNOWN_C = -90.0
 STEADY_MOVE_K = 0.5
 LEAST_LEAN_K = 0.01
-EVENED_OUT_W_m2K = 10.0  # with which a dry deck loses its profile to air and sky
 # Bounds of `most_fall_K`: no air colder above than below stirs more than this on water 20 K under it (any slope), and
 # no more than this share of the water evaporates
 CALM_COOLED_W_M2K = 3.6
@@ -110,7 +110,10 @@ def sheet_guess_C(memory, p, t_land_C):
 
 @compiled
 def deck_follows(memory, p):
-    """How far a plane's deck has taken on the profile of its sheet [1]: a light one soon, concrete within a night."""
+    """How far a plane's deck has taken on the profile of its sheet [1]: a light one soon, concrete within a night.
+
+    A deck that leans the other way, as after a warm evening, counts as alike everywhere.
+    """
     lean_K = memory.sheet_lean_K[p]
     return max(0.0, min(1.0, memory.deck_lean_K[p] / lean_K)) if abs(lean_K) > LEAST_LEAN_K else 1.0
 
@@ -334,7 +337,7 @@ def dry_decks(now, air, planes, memory, flow, rain_mm, dt_s, drying):
             memory.roof_kg[p] = max(0.0, memory.roof_kg[p] - dried * amount)
             all_dried += dried * amount
         memory.deck_C[p] = deck_C + change
-        memory.deck_lean_K[p] *= store_W / (store_W + EVENED_OUT_W_m2K)
+        memory.deck_lean_K[p] *= store_W / (store_W + DECK_DRY_H)
         flow.deck_gain_J += got_W * amount
         flow.dried_J += taken_W * amount
     return all_dried

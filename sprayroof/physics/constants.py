@@ -133,6 +133,8 @@ DECK_WATER_H = _constant("DECK_WATER_H", 60.0, "W/(m2 K)", 30.0,
 SKY_RESIDUAL_RATIO = _constant("SKY_RESIDUAL_RATIO", 0.75, "1", 0.0,
                                "[P] what is left of the emissivity offset (sd 0.025) where the formulas are drawn: "
                                "their night means differ by sd 0.013 to 0.018 at temperate and dry sites")
+DECK_DRY_H = _constant("DECK_DRY_H", 10.0, "W/(m2 K)", 5.0,
+                       "[P] with which a dry deck loses its profile along the slope to air and sky: radiation 5, air 5")
 MEASURED_SKY_RATIO = _constant("MEASURED_SKY_RATIO", 0.32, "1", 0.0,
                                "[P] 0.008/0.025: a pyrgeometer's doubt beside a formula's")
 
@@ -415,6 +417,8 @@ PANEL_BOND = _constant("PANEL_BOND", 0.03, "m K/W", 0.02,
                        "a good metal bond passes over 30 W/(m K) (Duffie & Beckman) [M]")
 PANEL_WATER_H = _constant("PANEL_WATER_H", 300.0, "W/(m2 K)", 150.0,
                           "[P] slow water in tubes of 10 mm: Nu 4.4 to 8 is 260 to 480")
+PANEL_BORE_RATIO = _constant("PANEL_BORE_RATIO", 0.85, "1", 0.05,
+                             "[P] inner over outer diameter of a panel's tubes: walls of 0.8 mm on tubes of 10 mm")
 PANEL_LOSS_BARE = _constant("PANEL_LOSS_BARE", 20.0, "W/(m2 K)", 6.0,
                             "[P] slope of a bare plate's flux, for F' alone: wind of 3 m/s 14, radiation 5, back 1")
 PANEL_LOSS_COVERED = _constant("PANEL_LOSS_COVERED", 7.0, "W/(m2 K)", 2.0,

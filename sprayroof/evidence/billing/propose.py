@@ -19,7 +19,7 @@ from sprayroof.evidence.log_files.units_seen import units_seen_in
 from sprayroof.evidence.log_times.stamp_cells import NAT
 from sprayroof.evidence.log_times.stamp_forms import parts_of
 from sprayroof.evidence.site_file.entries import toml_value
-from sprayroof.evidence.units import NotAQuantity, scale_to
+from sprayroof.evidence.units import converts
 
 if TYPE_CHECKING:
     from sprayroof.evidence.site import Site
@@ -66,7 +66,7 @@ def propose_bills(path: Path, folder: Path) -> list[str]:
     leave_out = {column for column in (first, last, clock_column) if column}
     units = units_seen_in(raw, leave_out, int(raw.lines.min()) if len(raw.lines) else 1)
     numbers = [heading for heading in raw.cells if heading not in leave_out and _share(raw.cells[heading], _is_number)]
-    warmth = next((heading for heading in numbers if _converts(units.get(heading), "degC")), None)
+    warmth = next((heading for heading in numbers if converts(units.get(heading), "degC")), None)
     if warmth is not None:
         return _temperature_lines(name, warmth, units[warmth])
     times = times_of(raw.cells[last])
@@ -106,16 +106,6 @@ def _is_number(cell: str) -> bool:
     return parted(cell) is not None
 
 
-def _converts(unit: str | None, to: str) -> bool:
-    if unit is None:
-        return False
-    try:
-        scale_to(unit, to)
-    except NotAQuantity:
-        return False
-    return True
-
-
 def _temperature_lines(name: str, heading: str, unit: str) -> list[str]:
     return [remark(f"temperatures; to go with the bills of a meter, into its [[bills]] block: temperature_file = "
                    f"{toml_value(name)}, temperature_column = {toml_value(heading)}, temperature_unit = "
@@ -137,7 +127,7 @@ def _amount_lines(raw: RawTable, numbers: list[str], units: dict[str, str]) -> l
     def unit_of(heading: str) -> tuple[str, str] | None:
         for unit in (units.get(heading), heading, heading.split()[-1] if heading.split() else ""):
             for kind in kinds:
-                if unit and _converts(unit, kind):
+                if unit and converts(unit, kind):
                     return unit, kind
         return None
 

@@ -10,7 +10,7 @@ import numpy as np
 from sprayroof.evidence.channels.spray_times import level_while_on
 from sprayroof.evidence.gather import Gather
 from sprayroof.evidence.site_file.channel_table import ChannelMeaning
-from sprayroof.evidence.units import NotAQuantity, Scale, scale_to, unit_words
+from sprayroof.evidence.units import NotAQuantity, Scale, converts, scale_to, unit_words
 
 if TYPE_CHECKING:
     from sprayroof.evidence.site_file.logged import Log, LogColumn
@@ -27,7 +27,7 @@ def kind_of(log: Log, column: LogColumn, meaning: ChannelMeaning) -> str:
     if meaning.kind == "status":
         return "status"
     if meaning.kind == "sum":
-        return log.values if _converts(column.unit, f"{meaning.unit}/h") else "sum"
+        return log.values if converts(column.unit, f"{meaning.unit}/h") else "sum"
     return log.values
 
 
@@ -59,7 +59,7 @@ def scale_of(column: LogColumn, meaning: ChannelMeaning, kind: str, readings: np
                        "per_count only for counts", f'add kind = "counter" or kind = "tips" to {entry}')
         return None
     unit = f"{meaning.unit}/h" if meaning.kind == "sum" else meaning.unit
-    if meaning.counts and _converts(column.unit, meaning.counts) and not _converts(column.unit, unit):
+    if meaning.counts and converts(column.unit, meaning.counts) and not converts(column.unit, unit):
         _ask_kind(column, meaning, readings, entry, gather)
         return None
     return _scale(column.unit, unit, f"{entry}.unit", gather, readings)
@@ -79,7 +79,7 @@ def _amount_scale(column: LogColumn, meaning: ChannelMeaning, kind: str, entry: 
                        f'add per_count = "{example}" to {entry} with the figure on the instrument')
         return None
     rate = "mm/h" if meaning.counts == "mm" else meaning.unit
-    if _converts(column.unit, rate) and not _converts(column.unit, meaning.counts):
+    if converts(column.unit, rate) and not converts(column.unit, meaning.counts):
         gather.problem(f"site file, {entry}.kind", f'"{kind}" beside the unit "{column.unit}", which is a rate',
                        "an amount for sums and counters", f'write kind = "mean" at {entry}, or the unit of the amounts')
         return None
@@ -113,18 +113,10 @@ def _meanings(advice: str, unit: str, readings: np.ndarray) -> str:
     """What the usual reading would be in each unit that an ambiguous one may mean ("write US gpm or imperial gpm")."""
     names = re.fullmatch(r"write (.+) or (.+)", advice)
     usual = level_while_on(readings)
-    if names is None or not all(_converts(name, unit) for name in names.groups()) or usual <= 0.0:
+    if names is None or not all(converts(name, unit) for name in names.groups()) or usual <= 0.0:
         return ""
     told = " or ".join(f"{scale_to(name, unit)(usual):.4g} {unit} as {name}" for name in names.groups())
     return f" (the usual reading of {usual:.4g} is {told})"
-
-
-def _converts(text: str, unit: str) -> bool:
-    try:
-        scale_to(text, unit)
-    except NotAQuantity:
-        return False
-    return True
 
 
 def check_unit_seen(column: LogColumn, heading_unit: str | None, target: str, entry: str, where: str,

@@ -11,7 +11,7 @@ from sprayroof.evidence.log_files.number_forms import number_of, parted
 from sprayroof.evidence.log_files.raw_cells import WORDS
 from sprayroof.evidence.log_files.units_seen import is_unit, unit_in_heading
 from sprayroof.evidence.site_file.channel_table import channel_of
-from sprayroof.evidence.units import NotAQuantity, scale_to
+from sprayroof.evidence.units import NotAQuantity, converts, scale_to
 
 TEMPERATURES = ("supply", "return", "store", "air", "room", "surface")
 QUANTITY_OF_UNIT = (
@@ -163,15 +163,6 @@ def seen_of(heading: str, unit: str | None, cells: np.ndarray, decimal: str) -> 
     return Seen(
         heading, unit or unit_in_heading(heading) or behind, values, tuple(word for word, _ in words.most_common(6))
     )
-
-
-def converts(unit: str, to_unit: str) -> bool:
-    """Whether a unit is known and of that kind."""
-    try:
-        scale_to(unit, to_unit)
-    except NotAQuantity:
-        return False
-    return True
 
 
 def guess_of(seen: Seen, file_words: str = "") -> Guess:

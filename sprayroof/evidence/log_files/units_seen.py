@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from sprayroof.evidence.units import NotAQuantity, scale_to
+from sprayroof.evidence.units import converts
 
 if TYPE_CHECKING:
     from sprayroof.evidence.log_files.raw_table import RawTable
@@ -65,15 +65,7 @@ _HUMIDITY_UNIT = re.compile(r"%\s*(?:r\.?\s?[hf]\.?)", re.IGNORECASE)
 def is_unit(text: str) -> bool:
     """Whether a text is a unit that the site file knows, or one of trade that needs to be said more clearly."""
     bare = text.strip()
-    return bool(bare) and (bare.casefold() in UNREADABLE or any(_converts(bare, kind) for kind in KINDS_OF_UNIT))
-
-
-def _converts(text: str, unit: str) -> bool:
-    try:
-        scale_to(text, unit)
-    except NotAQuantity:
-        return False
-    return True
+    return bool(bare) and (bare.casefold() in UNREADABLE or any(converts(bare, kind) for kind in KINDS_OF_UNIT))
 
 
 def unit_in_heading(heading: str) -> str | None:

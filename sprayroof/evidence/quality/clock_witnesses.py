@@ -175,8 +175,7 @@ def air_and_station(bench: Bench) -> Witness | None:
     air = bench.values("air_C")
     if air is None or bench.weather is None:
         return None
-    station = bench.weather["t_air_C"].reindex(bench.table.index).interpolate(limit=int(HOUR_S / bench.step_s))
-    fits = _moved(air, station.to_numpy(dtype=float), bench, AIR_REACH_S, 4, 0)
+    fits = _moved(air, bench.station_air_C(), bench, AIR_REACH_S, 4, 0)
     return _witness(bench, ("air_C", "the weather record"), fits, (0.6, 0.02, AIR_S, True, 0.0, 0.0), "the air")
 
 

@@ -97,6 +97,16 @@ class Bench:
                 values = np.where(where, np.nan, values)
         return values
 
+    def station(self, name: str) -> np.ndarray:
+        """A column of the weather record at the steps of the logs, held for an hour at most; NaN outside its time."""
+        held = self.weather[name].reindex(self.table.index, method="ffill", limit=max(1, int(3600 / self.step_s)))
+        return held.to_numpy(dtype=float)
+
+    def station_air_C(self) -> np.ndarray:
+        """Air of the weather record at the steps of the logs, straight between its readings."""
+        air = self.weather["t_air_C"].reindex(self.table.index).interpolate(limit=int(3600 / self.step_s))
+        return air.to_numpy(dtype=float)
+
     def running(self) -> np.ndarray | None:
         """Steps in which the spray ran; None if nothing tells."""
         return running({name: self.table[name].to_numpy(dtype=float) for name in self.table.columns})

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sprayroof.evidence.channels.spray_times import widened
+from sprayroof.evidence.spread import robust_sd
 
 if TYPE_CHECKING:
     from sprayroof.evidence.quality.masks import Bench
@@ -21,7 +22,6 @@ LEAST_STEPS_H = 1.0  # of standing water in a day, for the day to count
 LEAST_DAYS = 10
 LEAST_DRIFT_K = 0.15  # over the record; below this ordinary pairs wander with their surroundings. Own judgement.
 SCATTERS = 2.0  # the drift must exceed so many times the day-to-day scatter about it
-MAD_TO_SD = 1.4826  # of the normal distribution
 
 
 def check_pair_drift(bench: Bench) -> None:
@@ -37,7 +37,7 @@ def check_pair_drift(bench: Bench) -> None:
     drift = last - first
     if abs(drift) < max(LEAST_DRIFT_K, SCATTERS * scatter):
         return
-    _widen(bench, abs(drift))
+    sensor = _widen(bench, abs(drift))
     still = settled & np.isfinite(supply) & np.isfinite(back)
     bench.gather.finding(
         "cross.pair-drifts",
@@ -46,7 +46,7 @@ def check_pair_drift(bench: Bench) -> None:
         "to drift, or their surroundings change. Test the pair again in the same water and write that test beside the "
         'first, as a second [[test]] of kind = "pair".', "return_C",
         bench.evidence("warn", "return_C", still, "wander of the difference in standing water", drift_K=drift),
-        f"The range of the return temperature was widened by half of the drift, {abs(drift) / 2.0:.2g} K, which is "
+        f"The range of {sensor} was widened by half of the drift, {abs(drift) / 2.0:.2g} K, which is "
         f"{_share(supply - back, on, abs(drift) / 2.0)} of the usual difference while spraying and as much of the heat "
         "by the pipe.")
 
@@ -70,16 +70,17 @@ def _line(days: np.ndarray, medians: np.ndarray) -> tuple[float, float, float]:
 
     slope, intercept, *_ = theilslopes(medians, days)
     apart = medians - intercept - slope * days
-    scatter = MAD_TO_SD * float(np.median(np.abs(apart - np.median(apart))))
-    return float(intercept + slope * days[0]), float(intercept + slope * days[-1]), scatter
+    return float(intercept + slope * days[0]), float(intercept + slope * days[-1]), robust_sd(apart)
 
 
-def _widen(bench: Bench, drift_K: float) -> None:
+def _widen(bench: Bench, drift_K: float) -> str:
+    """Widen the sensor whose error is tied to the other's by a pair test, else the return; its column."""
     tied = next((name for name in ("supply_C", "return_C")
                  if name in bench.instruments and bench.instruments[name].tied_to), "return_C")
     if tied in bench.instruments:
         instrument = bench.instruments[tied]
         bench.instruments[tied] = dataclasses.replace(instrument, offset=instrument.offset + 0.5 * drift_K)
+    return tied
 
 
 def _share(differences: np.ndarray, on: np.ndarray, off_K: float) -> str:

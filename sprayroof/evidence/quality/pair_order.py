@@ -164,8 +164,7 @@ def _air_C(bench: Bench) -> np.ndarray:
     found = np.full(len(bench.table), np.nan) if air is None else air
     if bench.weather is None:
         return found
-    station = bench.weather["t_air_C"].reindex(bench.table.index).interpolate(limit=int(HOUR_S / bench.step_s))
-    return np.where(np.isfinite(found), found, station.to_numpy(dtype=float))
+    return np.where(np.isfinite(found), found, bench.station_air_C())
 
 
 def _fall_K(store_C: np.ndarray, start: int, stop: int, step_s: int) -> float:

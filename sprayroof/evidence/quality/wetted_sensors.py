@@ -8,6 +8,7 @@ import numpy as np
 
 from sprayroof.evidence.channels.spray_times import widened
 from sprayroof.evidence.gather import count_of
+from sprayroof.evidence.spread import robust_sd
 from sprayroof.evidence.steps import runs
 
 if TYPE_CHECKING:
@@ -31,8 +32,7 @@ def wetted(bench: Bench) -> None:
     half, after = max(int(HALF_HOUR_S / bench.step_s), 1), int(DRIES_S / bench.step_s)
     before, jump = _jumps(humidity, half)
     calm = ~widened(joined, 3 * half, 3 * half) & np.isfinite(jump)
-    spread = 1.4826 * float(np.median(np.abs(jump[calm]))) if calm.any() else 0.0
-    least = max(LEAST_JUMP_FRAC, JUMP_SPREADS * spread)
+    least = max(LEAST_JUMP_FRAC, JUMP_SPREADS * robust_sd(jump[calm], 0.0))
     wet = _wet_sprayings(humidity, joined, before, jump, least, bench.step_s)
     if not wet:
         return
@@ -108,11 +108,9 @@ def _short_holes(off: np.ndarray, longest: int) -> np.ndarray:
 def sunlit(bench: Bench) -> None:
     """Mask the air temperature in sunshine where it then exceeds the measured weather by much more than at night."""
     air = bench.values("air_C")
-    weather = bench.weather
-    if air is None or weather is None:
+    if air is None or bench.weather is None:
         return
-    station = on_index(bench, weather["t_air_C"])
-    sun = on_index(bench, weather["solar_W_m2"])
+    station, sun = bench.station("t_air_C"), bench.station("solar_W_m2")
     excess = air - station
     with np.errstate(invalid="ignore"):
         day, night = (sun > SUN_W_M2) & np.isfinite(excess), (sun <= 0.0) & np.isfinite(excess)
@@ -128,9 +126,3 @@ def sunlit(bench: Bench) -> None:
         "sun; "
         "not used in sunshine and an hour after it.", "air_C", "sunlit", found,
         f"{SUN_EXCESS_K:g} K more than at night above {SUN_W_M2:g} W/m2")
-
-
-def on_index(bench: Bench, column: object) -> np.ndarray:
-    """A weather column at the steps of the logs (NaN outside its time)."""
-    held = column.reindex(bench.table.index, method="ffill", limit=max(1, int(3600 / bench.step_s)))
-    return held.to_numpy(dtype=float)

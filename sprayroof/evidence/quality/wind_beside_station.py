@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sprayroof.evidence.quality.compare import factor_near
-from sprayroof.evidence.quality.wetted_sensors import on_index
 
 if TYPE_CHECKING:
     from sprayroof.evidence.quality.masks import Bench
@@ -22,7 +21,7 @@ def check_wind(bench: Bench) -> None:
     wind = bench.values("wind_m_s")
     if wind is None or bench.weather is None or "wind_m_s" not in bench.weather:
         return
-    station = on_index(bench, bench.weather["wind_m_s"])
+    station = bench.station("wind_m_s")
     both = np.isfinite(wind) & np.isfinite(station)
     if both.sum() * bench.step_s < LEAST_H * 3600.0 or station[both].mean() <= 0.0:
         return

@@ -11,6 +11,7 @@ import datetime
 import difflib
 import json
 import unicodedata
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, ClassVar, NamedTuple
@@ -101,7 +102,7 @@ def plain(number: float) -> str:
 
 
 @dataclass(frozen=True)
-class Entry:
+class Entry(ABC):
     """What every declaration has.
 
     Parameters
@@ -139,13 +140,13 @@ class Entry:
     more: str = ""
     affects: str = ""
 
+    @abstractmethod
     def read(self, raw: Any) -> Any:
         """The value for what the auditor wrote (raises Refused)."""
-        raise NotImplementedError(type(self).__name__)
 
+    @abstractmethod
     def wanted(self) -> str:
         """What is accepted, in words."""
-        raise NotImplementedError(type(self).__name__)
 
     def absent(self, own: dict[str, Any], whole: dict[str, Any]) -> Any:
         """The value where the entry is not given."""
@@ -172,9 +173,9 @@ class Entry:
         """A value as it would be written in the site file."""
         return toml_value(value)
 
+    @abstractmethod
     def schema(self) -> dict[str, Any]:
         """JSON schema of what is accepted."""
-        raise NotImplementedError(type(self).__name__)
 
     def refuse(self, raw: Any, do: str = "correct the entry", path: tuple[str | int, ...] = ()) -> Refused:
         """The refusal of `raw`, with this entry's own words for what is wanted."""

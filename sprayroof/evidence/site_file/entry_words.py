@@ -312,6 +312,12 @@ class TableEntry(Entry):
     def wanted(self) -> str:
         return "a table with the entries " + ", ".join(entry.entry for entry in self.section.entries().values())
 
+    def read(self, raw: Any) -> dict[str, Any]:
+        """The table as it stands: the site reader reads its entries, each with its own line."""
+        if not isinstance(raw, dict):
+            raise self.refuse(raw, f"write {self.entry} = {{ ... }} with them, or a table under a line of its own")
+        return raw
+
     def schema(self) -> dict[str, Any]:
         return section_schema(self.section)
 

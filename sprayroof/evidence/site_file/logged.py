@@ -1,4 +1,4 @@
-"""The site file, third half: what was logged, tested and billed. All of it may be left out."""
+"""The site file, third part: what was logged, tested and billed. All of it may be left out."""
 
 from __future__ import annotations
 
@@ -21,6 +21,10 @@ from sprayroof.evidence.site_file.entry_words import ChoiceEntry, DateEntry, Tex
 VALUES = ("mean", "instant", "last value holds")
 TESTS = ("pair", "draw down", "leak", "closed night", "dip", "clock", "tracer", "rain event", "spot efficiency",
          "calibration", "hold-up")
+# How a file of text is written, the same for logs, pairs and bills
+DELIMITER = TextEntry("delimiter", 'What parts the cells, or "fixed width"', derived="found out", example=";")
+DECIMAL = ChoiceEntry("decimal", "Decimal mark of the numbers", choices=(".", ","), derived="found out", example=",")
+ENCODING = TextEntry("encoding", "Encoding of the text", derived="found out", example="cp1252")
 
 
 class LogColumn(Section):
@@ -63,7 +67,8 @@ class LogColumn(Section):
     add: float = number("add", "own", "Known correction to add to each reading", default=0.0,
                         bounds=(-1e6, 1e6))
     words: dict[str, float] | None = declared(WordsEntry(
-        "words", "Words in the column and the numbers they stand for", derived="on, off, true, false, yes, no",
+        "words", "Words in the column and the numbers they stand for",
+        derived="on, off, true, false, yes, no in statuses, flows and powers; none elsewhere",
         example={"ON": 1, "OFF": 0}))
     zeros: str | None = declared(ChoiceEntry(
         "zeros", "What an exact zero is: a reading, or what the logger writes when it has none",
@@ -118,12 +123,9 @@ class Log(Section):
              "that of standing water, and flow times difference is not the heat."))
     interval_min: float | None = number("interval", "min", "Interval of the records", default=None,
                                         bounds=(1.0 / 60.0, 1440.0), derived="found out", example=5)
-    delimiter: str | None = declared(TextEntry("delimiter", 'What parts the cells, or "fixed width"',
-                                               derived="found out", example=";"))
-    decimal: str | None = declared(ChoiceEntry("decimal", "Decimal mark of the numbers", choices=(".", ","),
-                                               derived="found out", example=","))
-    encoding: str | None = declared(TextEntry("encoding", "Encoding of the text", derived="found out",
-                                              example="cp1252"))
+    delimiter: str | None = declared(DELIMITER)
+    decimal: str | None = declared(DECIMAL)
+    encoding: str | None = declared(ENCODING)
     clock_checks: tuple[tuple[datetime.datetime, datetime.datetime], ...] | None = declared(ClockChecksEntry(
         "clock_checks", "Pairs of the logger's time and the true time, for a clock that drifts",
         more="Between two, the shift runs in a straight line; two less than two hours apart tell a clock that was set.",
@@ -227,12 +229,9 @@ class Bills(Section):
         "repeated_hour", "Hourly readings: where the hour repeated at the end of daylight saving stands in the file "
         "once only, which of its two passes", choices=("first", "second"), derived="told by the order of the rows",
         example="first"))
-    delimiter: str | None = declared(TextEntry("delimiter", 'What parts the cells, or "fixed width"',
-                                               derived="found out", example=";"))
-    decimal: str | None = declared(ChoiceEntry("decimal", "Decimal mark of the numbers", choices=(".", ","),
-                                               derived="found out", example=","))
-    encoding: str | None = declared(TextEntry("encoding", "Encoding of the text", derived="found out",
-                                              example="cp1252"))
+    delimiter: str | None = declared(DELIMITER)
+    decimal: str | None = declared(DECIMAL)
+    encoding: str | None = declared(ENCODING)
     stamp: str = declared(ChoiceEntry("stamp", "Hourly readings: whether a time marks the end or the start of its "
                                       "interval", default="end", choices=("end", "start")))
     every: str = declared(ChoiceEntry(
@@ -287,12 +286,9 @@ class Twin(Section):
     repeated_hour: str | None = declared(ChoiceEntry(
         "repeated_hour", "Where the hour repeated at the end of daylight saving stands in the file once only: which of "
         "its two passes", choices=("first", "second"), derived="told by the order of the rows", example="first"))
-    delimiter: str | None = declared(TextEntry("delimiter", 'What parts the cells, or "fixed width"',
-                                               derived="found out", example=";"))
-    decimal: str | None = declared(ChoiceEntry("decimal", "Decimal mark of the numbers", choices=(".", ","),
-                                               derived="found out", example=","))
-    encoding: str | None = declared(TextEntry("encoding", "Encoding of the text", derived="found out",
-                                              example="cp1252"))
+    delimiter: str | None = declared(DELIMITER)
+    decimal: str | None = declared(DECIMAL)
+    encoding: str | None = declared(ENCODING)
     stamp: str = declared(ChoiceEntry("stamp", "Whether a time marks the end or the start of its interval",
                                       default="end", choices=("end", "start")))
     quantity: str = declared(ChoiceEntry("quantity", "What is compared", default="temperature",

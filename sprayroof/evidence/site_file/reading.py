@@ -305,19 +305,18 @@ def _unknown_entries(
 
 def _read_entry(attribute: str, entry: Entry, raw: Any, path: tuple[str | int, ...], whole: dict[str, Any], log: Log,
                 values: dict[str, Any]) -> None:
-    if isinstance(entry, TableEntry):
-        if not isinstance(raw, dict):
-            log.add(path, *_not_a_table(raw, dotted(path)))
-            return
-        inner = read_section(entry.section, raw, path, whole, log, {})
-        if len(inner) == len(entry.section.entries()):
-            values[attribute] = entry.section(**inner)
-        return
     try:
-        values[attribute] = entry.read(raw)
+        value = entry.read(raw)
     except Refused as refused:
         for trouble in refused.troubles:
             log.add((*path, *trouble.path), trouble.found, trouble.wanted, trouble.do)
+        return
+    if not isinstance(entry, TableEntry):
+        values[attribute] = value
+        return
+    inner = read_section(entry.section, value, path, whole, log, {})
+    if len(inner) == len(entry.section.entries()):
+        values[attribute] = entry.section(**inner)
 
 
 def _unknown_section(name: str) -> tuple[str, str, str]:
